@@ -1,0 +1,306 @@
+"""The one form of a rule that every reader uses.
+
+Everything a rule file can say is lowered to these nodes; no reader sees YAML or Python syntax. Nodes are
+frozen and hashable, so that equal sub-terms can be shared and a changed term is a different value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields, replace
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A term of the core form."""
+
+
+# --- things ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Name(Node):
+    """A thing bound by the subject or by a quantifier."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Follow(Node):
+    """The one thing that a relation leads to."""
+
+    source: Node
+    relation: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Slot(Node):
+    """The thing kept under a key: a listed word, or another thing."""
+
+    source: Node
+    relation: str
+    key: str | Node
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Members(Node):
+    """The things that a relation leads to, as a collection."""
+
+    source: Node
+    relation: str
+    kind: str
+
+
+# --- values ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Get(Node):
+    """The value of a fact of a thing; `fact` is its dotted name."""
+
+    source: Node
+    fact: str
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter(Node):
+    """A named parameter of a provision; `key` is provision/name."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Options(Node):
+    """A fixed set of listed values, written as one value in an expression."""
+
+    written: str
+    options: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Lookup(Node):
+    """A cell of a table, by its key columns."""
+
+    table: str
+    column: str
+    keys: tuple[Node, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Arithmetic(Node):
+    operator: str
+    left: Node
+    right: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Function(Node):
+    """`min max ceil floor sqrt exp log abs` of numbers."""
+
+    name: str
+    arguments: tuple[Node, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cases(Node):
+    """The value of the first case that holds; with an unknown one, whatever is still open."""
+
+    cases: tuple[tuple[Node, Node], ...]
+    otherwise: Node | None
+
+
+# --- truths ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Constant(Node):
+    truth: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Not(Node):
+    body: Node
+
+
+@dataclass(frozen=True, slots=True)
+class And(Node):
+    parts: tuple[Node, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Or(Node):
+    parts: tuple[Node, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class When(Node):
+    """`body` is asked only where `where` holds; elsewhere nothing is asked."""
+
+    where: Node
+    body: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Assuming(Node):
+    """`body` counts only where `assumption` holds; elsewhere the reading does not fit: undetermined."""
+
+    assumption: Node
+    body: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Unverified(Node):
+    """A permission that rests on memory: what it would allow stays undetermined unless the user accepts it."""
+
+    label: str
+    body: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Compare(Node):
+    """A comparison of numbers: one of `<= < >= > == !=`."""
+
+    operator: str
+    left: Node
+    right: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Belongs(Node):
+    """Whether a chosen value is among options (a set parameter or `Options`)."""
+
+    value: Node
+    options: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Overlaps(Node):
+    """Whether a set holds at least one of the options."""
+
+    value: Node
+    options: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Includes(Node):
+    """Whether a set holds all of the options."""
+
+    value: Node
+    options: Node
+
+
+@dataclass(frozen=True, slots=True)
+class SameChoice(Node):
+    left: Node
+    right: Node
+
+
+@dataclass(frozen=True, slots=True)
+class SameText(Node):
+    left: Node
+    right: Node
+
+
+@dataclass(frozen=True, slots=True)
+class SameThing(Node):
+    left: Node
+    right: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Holds(Node):
+    """Whether a locking arrangement is recognised, permitted and wholly met for the subject at hand."""
+
+    arrangement: str
+
+
+@dataclass(frozen=True, slots=True)
+class Quantified(Node):
+    """`any all each count sum` over a collection.
+
+    `any`, `all`, `each` have a truth as body and give one; `count` has a truth and gives a number; `sum` has a
+    number and gives one. `each` is `all` where an empty closed list means that nothing is asked.
+    """
+
+    quantifier: str
+    variable: str
+    members: Node
+    where: Node
+    body: Node
+
+
+# --- names for readers ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Labelled(Node):
+    """A part with an address of its own; truth ignores the label.
+
+    `role` is line, alternative or exception.
+    """
+
+    label: str
+    role: str
+    body: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Named(Node):
+    """A sub-term under the name that the rule's author gave it; its value is the body's."""
+
+    name: str
+    body: Node
+
+
+TRUE = Constant(True)
+FALSE = Constant(False)
+
+
+def conjunction(parts: list[Node]) -> Node:
+    """`And` of the parts that say something."""
+    kept = tuple(part for part in parts if part != TRUE)
+    if not kept:
+        return TRUE
+    return kept[0] if len(kept) == 1 else And(kept)
+
+
+def disjunction(parts: list[Node]) -> Node:
+    """`Or` of the parts."""
+    return parts[0] if len(parts) == 1 else Or(tuple(parts))
+
+
+def children(node: Node) -> Iterator[Node]:
+    """The nodes directly inside `node`, in the order of its fields."""
+    for field in fields(node):
+        yield from _nodes(getattr(node, field.name))
+
+
+def _nodes(value: object) -> Iterator[Node]:
+    if isinstance(value, Node):
+        yield value
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _nodes(item)
+
+
+def rebuilt(node: Node, change: Callable[[Node], Node]) -> Node:
+    """`node` with `change` applied to each node directly inside it."""
+    new = {field.name: _changed(getattr(node, field.name), change) for field in fields(node)}
+    return replace(node, **new)
+
+
+def _changed(value: object, change: Callable[[Node], Node]) -> object:
+    if isinstance(value, Node):
+        return change(value)
+    if isinstance(value, tuple):
+        return tuple(_changed(item, change) for item in value)
+    return value
+
+
+def walk(node: Node) -> Iterator[Node]:
+    """`node` and all nodes inside it, outermost first."""
+    yield node
+    for child in children(node):
+        yield from walk(child)

@@ -1,0 +1,106 @@
+"""From the text of an expression to a syntax tree that holds nothing but what the language allows."""
+
+from __future__ import annotations
+
+import ast
+import warnings
+from dataclasses import dataclass
+
+from clauseway.text.problems import ClausewayError, Place, Problem
+
+LONGEST = 2000
+DEEPEST = 40
+
+_ALLOWED: tuple[type[ast.AST], ...] = (
+    ast.Expression, ast.BoolOp, ast.And, ast.Or, ast.UnaryOp, ast.Not, ast.USub, ast.Compare,
+    ast.Eq, ast.NotEq, ast.Lt, ast.LtE, ast.Gt, ast.GtE, ast.In, ast.NotIn, ast.Is, ast.IsNot,
+    ast.BinOp, ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Call, ast.Name, ast.Load, ast.Attribute,
+    ast.Subscript, ast.Constant, ast.GeneratorExp, ast.comprehension, ast.Store,
+)  # fmt: skip
+
+FUNCTIONS = ("any", "all", "count", "sum", "min", "max", "ceil", "floor", "abs", "sqrt", "exp", "log",
+             "overlap", "includes", "holds", "lookup")  # fmt: skip
+
+_NAMES = {
+    ast.Lambda: "a lambda", ast.IfExp: "an if expression", ast.ListComp: "a list comprehension", ast.Dict: "a dict",
+    ast.List: "a list", ast.Tuple: "a tuple", ast.Set: "a set", ast.NamedExpr: "an assignment", ast.Await: "await",
+    ast.JoinedStr: "an f-string", ast.Starred: "a star", ast.Slice: "a slice", ast.Pow: "a power",
+    ast.FloorDiv: "an integer division", ast.Mod: "a remainder",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Expression:
+    """A parsed expression; `place` is where its text begins."""
+
+    text: str
+    tree: ast.expr
+    place: Place
+
+    def at(self, node: ast.AST) -> Place:
+        """The place of a part. Texts that run over several lines give the place of their beginning."""
+        if "\n" in self.text or not isinstance(node, ast.expr):
+            return self.place
+        return self.place.shifted(node.col_offset)
+
+
+def parse(text: str, place: Place) -> Expression:
+    """Parse one expression.
+
+    Raises:
+        ClausewayError: when the text is not an expression of the language; the place points into it.
+    """
+    flat = " ".join(text.split()) if "\n" in text else text
+    if len(flat) > LONGEST:
+        raise ClausewayError(
+            Problem(place, f"an expression of {len(flat)} characters", f"at most {LONGEST}; name its parts with let")
+        )
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            tree = ast.parse(flat, mode="eval")
+    except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
+        column = (getattr(error, "offset", None) or 1) - 1
+        raise ClausewayError(
+            Problem(place.shifted(column), f"not an expression: {flat.strip() or 'nothing'}",
+                    "comparisons, and / or / not, + - * /, and the functions " + ", ".join(FUNCTIONS))
+        ) from None
+    expression = Expression(flat, tree.body, place)
+    _check(expression, tree.body, 0)
+    return expression
+
+
+def _refuse(expression: Expression, node: ast.AST, found: str, expected: str) -> ClausewayError:
+    return ClausewayError(Problem(expression.at(node), found, expected))
+
+
+def _check(expression: Expression, node: ast.AST, depth: int) -> None:
+    if depth > DEEPEST:
+        raise _refuse(expression, node, "an expression nested too deeply", f"at most {DEEPEST} levels")
+    if not isinstance(node, _ALLOWED):
+        what = _NAMES.get(type(node), f"{type(node).__name__.lower()}")
+        raise _refuse(expression, node, f"{what} in an expression", "the plain expressions of the rule language")
+    if isinstance(node, ast.Constant) and not isinstance(node.value, str):
+        if isinstance(node.value, bool) or node.value is None:
+            raise _refuse(expression, node, f"{node.value} in an expression", "the fact itself, or not and the fact")
+        raise _refuse(
+            expression, node, f"a bare number in an expression: {node.value}",
+            "the name of a parameter, which carries the number's unit, citation and basis",
+        )  # fmt: skip
+    if isinstance(node, ast.Call):
+        if not isinstance(node.func, ast.Name) or node.func.id not in FUNCTIONS:
+            raise _refuse(expression, node, f"a call of {ast.unparse(node.func)}",
+                          "one of " + ", ".join(FUNCTIONS))  # fmt: skip
+        if node.keywords:
+            raise _refuse(expression, node, "an argument with a name", "arguments without names")
+    if isinstance(node, ast.Attribute | ast.Name):
+        name = node.attr if isinstance(node, ast.Attribute) else node.id
+        if name.startswith("_"):
+            raise _refuse(expression, node, f"a name that begins with an underscore: {name}",
+                          "a declared name")  # fmt: skip
+    if isinstance(node, ast.GeneratorExp) and len(node.generators) != 1:
+        raise _refuse(expression, node, "several for clauses", "one; nest another any, all, count or sum")
+    if isinstance(node, ast.comprehension) and node.is_async:
+        raise _refuse(expression, node, "async for", "for")
+    for child in ast.iter_child_nodes(node):
+        _check(expression, child, depth + 1)

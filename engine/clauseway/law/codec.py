@@ -1,0 +1,90 @@
+"""Frozen dataclasses to canonical JSON and back: the same object gives the same bytes on any machine."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from clauseway.language import core, possible
+from clauseway.model import provision, vocabulary
+from clauseway.text import problems
+
+_CLASSES: dict[str, type[Any]] = {
+    name: found
+    for module in (core, possible, provision, vocabulary, problems)
+    for name, found in vars(module).items()
+    if isinstance(found, type) and is_dataclass(found) and found.__module__ == module.__name__
+    and not (module is provision and name == "Parameter")
+}  # fmt: skip
+_CLASSES["ProvisionParameter"] = provision.Parameter
+_NAMES = {found: name for name, found in _CLASSES.items()}
+
+
+def register(cls: type[Any]) -> type[Any]:
+    """Let instances of one more dataclass be encoded; its name must be free."""
+    if cls.__name__ in _CLASSES:
+        raise ValueError(f"the name {cls.__name__} is taken")
+    _CLASSES[cls.__name__] = cls
+    _NAMES[cls] = cls.__name__
+    return cls
+
+
+def encode(value: object) -> object:
+    """Plain JSON data for a value made of registered dataclasses, tuples, frozen sets, maps and scalars.
+
+    Raises:
+        TypeError: for anything else.
+    """
+    if value is None or isinstance(value, bool | str | int):
+        return value
+    if isinstance(value, float):
+        return {"~": "number", "is": repr(value)} if not math.isfinite(value) else value
+    if isinstance(value, tuple | list):
+        return [encode(item) for item in value]
+    if isinstance(value, frozenset):
+        return {"~": "set", "of": sorted(value)}
+    if isinstance(value, Mapping):
+        return {"~": "map", "of": [[key, encode(inner)] for key, inner in value.items()]}
+    name = _NAMES.get(type(value))
+    if name is None:
+        raise TypeError(f"{type(value).__name__} cannot be written")
+    return [f"~{name}", *(encode(getattr(value, field.name)) for field in fields(value))]  # type: ignore[arg-type]
+
+
+def decode(data: Any) -> Any:
+    """The value that `encode` wrote.
+
+    Raises:
+        ValueError: for data that `encode` cannot have written.
+    """
+    if isinstance(data, list):
+        if data and isinstance(data[0], str) and data[0].startswith("~"):
+            found = _CLASSES.get(data[0][1:])
+            if found is None:
+                raise ValueError(f"unknown class {data[0]}")
+            return found(*(decode(item) for item in data[1:]))
+        return tuple(decode(item) for item in data)
+    if isinstance(data, dict):
+        what = data.get("~")
+        if what == "number":
+            return float(data["is"])
+        if what == "set":
+            return frozenset(data["of"])
+        if what == "map":
+            return {key: decode(inner) for key, inner in data["of"]}
+        raise ValueError(f"unknown data {what}")
+    return data
+
+
+def to_json(value: object) -> str:
+    """Canonical JSON text of `encode(value)`."""
+    return json.dumps(encode(value), ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def digest(text: str) -> str:
+    """The SHA-256 of a text, as `sha256:...`."""
+    return "sha256:" + hashlib.sha256(text.encode()).hexdigest()

@@ -1,0 +1,198 @@
+"""Loading folders of rules: everything is read and its shape checked, nothing is resolved yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from clauseway.law.folders import shipped_rules, yaml_files
+from clauseway.law.parameters import Sources
+from clauseway.law.read_vocabulary import read_vocabulary
+from clauseway.law.shape import check_shape
+from clauseway.model.vocabulary import Vocabulary
+from clauseway.text.nearest import nearest, one_of
+from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.source import Node, read_yaml
+
+
+@dataclass(frozen=True)
+class Code:
+    """A code as its folder describes it; `provisions` are by id, as written, for all editions."""
+
+    id: str
+    title: str
+    publisher: str
+    force: str
+    about: str
+    editions: tuple[str, ...]
+    sources: Sources
+    provisions: Mapping[str, Node]
+    node: Node
+
+    @property
+    def always(self) -> bool:
+        """Whether it speaks in every rulebook: our own checks of what was described."""
+        return self.force == "description"
+
+
+@dataclass(frozen=True)
+class Library:
+    """All rules of one or more folders."""
+
+    vocabulary: Vocabulary
+    codes: Mapping[str, Code]
+    folders: tuple[Path, ...]
+    layers: tuple[Node, ...] = field(default=())
+
+    def code(self, name: str) -> Code:
+        """The code called `name`.
+
+        Raises:
+            ClausewayError: when there is none, with the nearest.
+        """
+        if name not in self.codes:
+            known = [code for code in self.codes if not self.codes[code].always]
+            raise ClausewayError(Problem(Place(), f"no code {name}", one_of(known, 20), nearest(name, known) or ""))
+        return self.codes[name]
+
+
+def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
+    """Read the shipped rules and, on top of them, a person's own folders.
+
+    Raises:
+        ClausewayError: with all the problems of all files whose shape is wrong.
+    """
+    root = shipped or shipped_rules()
+    reader = _Reader(root / "schemas")
+    roots = [(root, "rules")]
+    for folder in extra:
+        if not folder.is_dir():
+            raise ClausewayError(Problem(Place(str(folder)), "no such folder", "a folder of rules"))
+        if not any((folder / name).is_dir() for name in ("codes", "facts", "jurisdictions")):
+            raise ClausewayError(Problem(Place(str(folder)), "not a folder of rules",
+                                         "a folder with codes, facts or jurisdictions in it"))  # fmt: skip
+        roots.append((folder, str(folder)))
+    lists: list[Node] = []
+    kinds: list[Node] = []
+    codes: dict[str, _CodeFiles] = {}
+    layers: list[Node] = []
+    for folder, label in roots:
+        for path in yaml_files(folder / "facts"):
+            named = f"{label}/facts/{path.name}"
+            if path.stem == "lists":
+                lists.extend(reader.read(path, named, "lists"))
+            else:
+                kinds.extend(reader.read(path, named, "facts"))
+        for code_folder in _folders(folder / "codes"):
+            files = codes.setdefault(code_folder.name, _CodeFiles())
+            _read_code(reader, code_folder, f"{label}/codes/{code_folder.name}", files)
+        for place in _folders(folder / "jurisdictions"):
+            for path in yaml_files(place):
+                if path.stem != "adoptions":
+                    layers.extend(reader.read(path, f"{label}/jurisdictions/{place.name}/{path.name}", "layer"))
+    reader.finish()
+    vocabulary = read_vocabulary(lists, kinds)
+    made = {name: _code(name, files, reader) for name, files in sorted(codes.items())}
+    reader.finish()
+    found = {name: code for name, code in made.items() if code is not None}
+    return Library(vocabulary, found, tuple(folder for folder, _ in roots), tuple(layers))
+
+
+class _Reader:
+    """Reads files and collects what is wrong with them."""
+
+    def __init__(self, schemas: Path) -> None:
+        self.schemas = schemas
+        self.problems: list[Problem] = []
+
+    def read(self, path: Path, name: str, schema: str) -> Iterable[Node]:
+        try:
+            node = read_yaml(path, name=name)
+            problems = check_shape(node, schema, self.schemas)
+        except ClausewayError as error:
+            self.problems.extend(error.problems)
+            return []
+        self.problems.extend(problems)
+        return [] if problems else [node]
+
+    def finish(self) -> None:
+        if self.problems:
+            raise ClausewayError(self.problems)
+
+
+@dataclass
+class _CodeFiles:
+    code: Node | None = None
+    sources: dict[str, Mapping[str, str]] = field(default_factory=dict)
+    provisions: dict[str, Node] = field(default_factory=dict)
+
+
+def _folders(parent: Path) -> list[Path]:
+    if not parent.is_dir():
+        return []
+    return sorted(path for path in parent.iterdir() if path.is_dir() and not path.name.startswith((".", "_")))
+
+
+def _read_code(reader: _Reader, folder: Path, label: str, files: _CodeFiles) -> None:
+    for path in yaml_files(folder):
+        named = f"{label}/{path.name}"
+        if path.stem == "code":
+            for node in reader.read(path, named, "code"):
+                if files.code is not None:
+                    reader.problems.append(Problem(node.place, "this code is described twice", "one code.yaml"))
+                files.code = node
+        elif path.stem == "sources":
+            for node in reader.read(path, named, "sources"):
+                inner = node.get("sources")
+                for source, entry in inner.items() if inner is not None else ():
+                    files.sources[source] = {key: value.text or "" for key, value in entry.items()}
+        elif path.stem != "clauses":
+            for node in reader.read(path, named, "provision"):
+                _add_provision(reader, files, node, path.stem, folder.name)
+
+
+def _add_provision(reader: _Reader, files: _CodeFiles, node: Node, stem: str, code: str) -> None:
+    identity = node.get("id")
+    written = identity.text if identity is not None else None
+    if identity is None or written != stem:
+        reader.problems.append(Problem(node.place, f"the id is {written}, the file is called {stem}", "the same name"))
+        return
+    named = node.get("code")
+    if named is None or named.text != code:
+        reader.problems.append(Problem((named or node).place, f"code {named.text if named else 'missing'}", code))
+    if stem in files.provisions:
+        first = files.provisions[stem].place
+        reader.problems.append(
+            Problem(identity.place, f"the provision {stem} is there already: {first}",
+                    "a new id, or a layer that amends it")
+        )  # fmt: skip
+        return
+    files.provisions[stem] = node
+
+
+def _code(name: str, files: _CodeFiles, reader: _Reader) -> Code | None:
+    node = files.code
+    if node is None:
+        place = next(iter(files.provisions.values())).place if files.provisions else Place(name)
+        reader.problems.append(Problem(place, f"the code {name} has no code.yaml", "code.yaml beside its provisions"))
+        return None
+
+    def text(key: str) -> str:
+        inner = node.get(key) if node is not None else None
+        return inner.text or "" if inner is not None else ""
+
+    editions = node.get("editions")
+    labels = tuple(e.text or "" for e in editions.elements()) if editions is not None else ()
+    for provision in files.provisions.values():
+        sections = provision.get("sections")
+        for label, where in sections.items() if sections is not None else ():
+            if label not in labels:
+                reader.problems.append(
+                    Problem(where.key_place or where.place, f"{name} has no edition {label}", one_of(labels, 20),
+                            nearest(label, labels) or "")
+                )  # fmt: skip
+    return Code(name, text("title"), text("publisher"), text("force"), text("about"), labels,
+                Sources(files.sources), files.provisions, node)  # fmt: skip
+
+

@@ -1,0 +1,123 @@
+"""Named values of provisions: quantities with their printed units, sets of listed values, texts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from clauseway.language.possible import Choice, Interval, Text, Value
+from clauseway.language.types import UNITS, NumberType, OptionsType, TextType, Type, dimension
+from clauseway.model.provision import MEMORY, Basis, Citation, Parameter
+from clauseway.model.vocabulary import Vocabulary
+from clauseway.text.nearest import nearest, one_of
+from clauseway.text.problems import ClausewayError, Problem
+from clauseway.text.quantity import parse_quantity
+from clauseway.text.source import Node
+
+_SPECIAL = {MEMORY: Basis(MEMORY), "practice": Basis("practice")}
+
+
+@dataclass(frozen=True)
+class Sources:
+    """The sources of a code: id -> (kind, title, where)."""
+
+    entries: Mapping[str, Mapping[str, str]]
+
+    def basis(self, node: Node | None, owner: Node) -> Basis:
+        """How a thing is known; where nothing is said it is known from memory only.
+
+        Raises:
+            ClausewayError: for a source that the code does not list.
+        """
+        if node is None:
+            return _SPECIAL[MEMORY]
+        name = node.text or ""
+        if name in _SPECIAL:
+            return _SPECIAL[name]
+        if name not in self.entries:
+            known = [*self.entries, *_SPECIAL]
+            raise ClausewayError(Problem(node.place or owner.place, f"no source {name or node.kind}", one_of(known, 20),
+                                         nearest(name, known) or ""))  # fmt: skip
+        return Basis(self.entries[name].get("kind", "secondary"), name)
+
+
+def lower_parameters(
+    key: str, node: Node, parent: Citation, sources: Sources, vocabulary: Vocabulary
+) -> tuple[Parameter, Type]:
+    """A parameter with its type.
+
+    Raises:
+        ClausewayError: for a value that does not fit its unit or list, or a basis without a source.
+    """
+    item, section, basis = node.get("item"), node.get("section"), node.get("basis")
+    citation = replace(
+        parent,
+        item=item.text or "" if item is not None else parent.item,
+        section=section.text or parent.section if section is not None else parent.section,
+        basis=sources.basis(basis, node) if basis is not None else parent.basis,
+    )
+    value_node = node.get("value")
+    place = node.key_place or node.place
+    if value_node is None:
+        raise ClausewayError(Problem(place, f"the parameter {key} has no value", "value, or values by edition"))
+    of = node.get("of")
+    also = node.get("also")
+    value: Value
+    kind: Type
+    if of is None:
+        value, kind, form = number(value_node, node.get("unit"), also)
+        printed = [value_node.text or ""] + ([also.text or ""] if also is not None else [])
+        return Parameter(key, value, tuple(printed), form, citation, place), kind
+    if of.text == "text":
+        return Parameter(key, Text(value_node.text), (value_node.text or "",), "text", citation, place), TextType()
+    listed = vocabulary.value_list(of.text or "")
+    if listed is None:
+        choices = [f for f in vocabulary.fact_names if (found := vocabulary.fact(f)) and found.values]
+        raise ClausewayError(Problem(of.place, f"no value list {of.text}", "a list, or a choice fact",
+                                     nearest(of.text or "", [*vocabulary.lists, *choices]) or ""))  # fmt: skip
+    options: set[str] = set()
+    problems = []
+    elements = list(value_node.elements()) if value_node.is_list else [value_node]
+    for element in elements:
+        if element.text not in listed.values:
+            problems.append(Problem(element.place, f"{element.text or element.kind} is not a value of {listed.name}",
+                                    one_of(listed.values, 30), nearest(element.text or "", listed.values) or ""))  # fmt: skip
+        else:
+            options |= listed.expand(element.text)
+    if problems:
+        raise ClausewayError(problems)
+    printed = [element.text or "" for element in elements]
+    parameter = Parameter(
+        key, Choice(frozenset(options)), tuple(printed), f"options:{listed.name}", citation, place
+    )
+    return parameter, OptionsType(listed.name)
+
+
+def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, NumberType, str]:
+    """A printed quantity or count, `... per noun` included, with its type and its form.
+
+    Raises:
+        ClausewayError: when it cannot be read.
+    """
+    wanted = unit.text if unit is not None and unit.text in UNITS else None
+    written = node.text or ""
+    amount, _, _per = written.partition(" per ")
+    try:
+        quantity = parse_quantity(amount, wanted)
+        second = parse_quantity((also.text or "").partition(" per ")[0], quantity.dimension) if also is not None else None
+    except ValueError as error:
+        raise ClausewayError(Problem(node.place, str(error), "a number with its unit")) from None
+    noun = ""
+    if quantity.dimension == "count":
+        noun = amount.partition(" ")[2].strip() if not amount.strip().isdigit() else ""
+        if unit is not None and unit.text not in UNITS:
+            noun = unit.text or ""
+    value = Interval(
+        quantity.value,
+        quantity.value,
+        quantity.system,
+        second.value if second else None,
+        second.system if second else None,
+    )
+    form = f"count:{noun}" if quantity.dimension == "count" else f"quantity:{quantity.dimension}"
+    return value, NumberType(dimension(quantity.dimension), noun), form

@@ -1,0 +1,85 @@
+"""A rulebook: every provision that speaks, resolved, linked and frozen. A check needs nothing else."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from clauseway.language.core import Node
+from clauseway.law import codec
+from clauseway.model.provision import ARRANGEMENT, REQUIREMENT, Derivation, Parameter, Provision, Table
+from clauseway.model.vocabulary import Vocabulary
+from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+
+FORMAT = "clauseway-rulebook/1"
+
+
+@codec.register
+@dataclass(frozen=True, slots=True)
+class CodeEdition:
+    """A code in one edition, and its standing: law once adopted, guidance, or `description` for our own checks
+    of what a person described."""
+
+    code: str
+    title: str
+    edition: str
+    force: str
+    publisher: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.code}@{self.edition}"
+
+
+@codec.register
+@dataclass(frozen=True)
+class Rulebook:
+    """Provisions by name, with what they refer to. `holds` has the truth of each locking arrangement.
+
+    `order` lists the derived facts so that each comes after those it needs.
+    """
+
+    codes: tuple[CodeEdition, ...]
+    vocabulary: Vocabulary
+    provisions: Mapping[str, Provision]
+    parameters: Mapping[str, Parameter]
+    derivations: Mapping[str, Derivation]
+    tables: Mapping[str, Table]
+    holds: Mapping[str, Node]
+    sources: Mapping[str, Mapping[str, str]]
+
+    @property
+    def requirements(self) -> tuple[Provision, ...]:
+        """The requirements, by name."""
+        return tuple(p for p in self.provisions.values() if p.kind == REQUIREMENT)
+
+    @property
+    def arrangements(self) -> tuple[Provision, ...]:
+        """The locking arrangements, by name."""
+        return tuple(p for p in self.provisions.values() if p.kind == ARRANGEMENT)
+
+    @cached_property
+    def json(self) -> str:
+        """The canonical text from which `from_json` makes an equal rulebook."""
+        return codec.to_json(self)
+
+    @cached_property
+    def digest(self) -> str:
+        """What identifies this rulebook: a digest of everything in it."""
+        return codec.digest(FORMAT + self.json)
+
+
+def from_json(text: str) -> Rulebook:
+    """The rulebook written by `Rulebook.json`; standard library only.
+
+    Raises:
+        ClausewayError: for text that is no compiled rulebook of this version.
+    """
+    try:
+        rulebook = codec.decode(json.loads(text))
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        raise ClausewayError(Problem(NOWHERE, f"not a compiled rulebook: {error}")) from None
+    if not isinstance(rulebook, Rulebook):
+        raise ClausewayError(Problem(NOWHERE, "not a compiled rulebook"))
+    return rulebook
