@@ -109,8 +109,7 @@ def margin_by_edition(edition: float) -> float:
     arguments=(_STANDBY_CURRENT, _STANDBY_TIME, _ALARM_CURRENT, _ALARM_TIME, _MARGIN),
     result=Result("capacity needed", "C", "charge"),
     sources=(_FIRE_ALARM, PHYSICS),
-    assumptions=("rated capacity is available at these currents",
-                 "two 12 V batteries in series have the same A·h"),
+    assumptions=("rated capacity is available at these currents", "two 12 V batteries in series have the same A·h"),
     caution="then take the next larger size made. A battery may not keep egress doors locked: see "
     "battery.unlock-allowance",
     disagreements=(_EDITIONS,),
@@ -141,8 +140,7 @@ def capacity(
     result=Result("standby time", "ts", "time", metric="h"),
     sources=(_FIRE_ALARM, PHYSICS),
     assumptions=("rated capacity is available at these currents",),
-    caution="0 means that the alarm load alone is too much. Faster discharge gives less: see "
-    "battery.run-time",
+    caution="0 means that the alarm load alone is too much. Faster discharge gives less: see battery.run-time",
     disagreements=(_EDITIONS,),
     sweep="standby_current",
 )
@@ -320,9 +318,7 @@ def run_time_one_ampere(capacity: float, current: float, exponent: float = 1.1) 
 def exponent(slow_time: float, slow_current: float, fast_time: float, fast_current: float) -> float:
     """Exponent of Peukert's law that two measured discharges imply."""
     if fast_current <= slow_current:
-        raise ValueError(
-            f"fast_current: found {fast_current:g} A, expected more than slow_current, {slow_current:g} A"
-        )
+        raise ValueError(f"fast_current: found {fast_current:g} A, expected more than slow_current, {slow_current:g} A")
     if fast_time >= slow_time:
         raise ValueError(f"fast_time: found {fast_time:g} s, expected less than slow_time, {slow_time:g} s")
     return math.log(slow_time / fast_time) / math.log(fast_current / slow_current)

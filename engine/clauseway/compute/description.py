@@ -329,8 +329,7 @@ def _docstring(opening: str, record: Computation) -> str:
         default = "" if argument.default is None else f"; default {shown(argument.default, metric)}"
         unit = label(argument.unit) or "no unit"
         lines.append(
-            f"    {argument.name}: {argument.meaning} [{unit}], {argument.span()}{default}; "
-            f"result {argument.direction}"
+            f"    {argument.name}: {argument.meaning} [{unit}], {argument.span()}{default}; result {argument.direction}"
         )
     lines += [
         "",

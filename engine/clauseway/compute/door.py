@@ -34,8 +34,7 @@ _RIGID = "rigid leaf, moments about the hinge axis"
 _CLOSER_FORCE = Argument("closer_force", "Fdc", "force", "force to overcome the closer", 0.0, 500.0, "+")
 _WIDTH = Argument("width", "W", "length", "width of the leaf", 0.5, 3.0, "+", metric="mm", customary="in")
 _HEIGHT = Argument("height", "H", "length", "height of the leaf", 0.5, 5.0, "+", metric="mm", customary="in")
-_PRESSURE = Argument("pressure", "ΔP", "pressure", "air pressure across the leaf, against opening", 0.0,
-                     2000.0, "+")
+_PRESSURE = Argument("pressure", "ΔP", "pressure", "air pressure across the leaf, against opening", 0.0, 2000.0, "+")
 _HANDLE_OFFSET = Argument(
     "handle_offset", "d", "length", "from the pushing hand to the latch edge", 0.0, 0.25, "+",
     metric="mm", customary="in", default_source=_EQUATION,
@@ -68,8 +67,7 @@ def _pressure_force(width: float, height: float, pressure: float, handle_offset:
 @computation(
     "door.opening-force",
     title="Force to open a door against closer and air pressure",
-    formula="{closer_force} + {coefficient}·{width}·({width}·{height})·{pressure}"
-    "/(2·({width} − {handle_offset}))",
+    formula="{closer_force} + {coefficient}·{width}·({width}·{height})·{pressure}/(2·({width} − {handle_offset}))",
     arguments=(_CLOSER_FORCE, _WIDTH, _HEIGHT, _PRESSURE, _HANDLE_OFFSET, _COEFFICIENT),
     result=Result("force at the handle", "F", "force"),
     sources=(_EQUATION, PHYSICS),

@@ -123,9 +123,7 @@ def occupant_load(area: float, area_per_person: float, rounding: float = 1.0) ->
     ),
     sweep="bench_length",
 )  # fmt: skip
-def bench_load(
-    bench_length: float, benches: float, length_per_person: float = 0.4572, rounding: float = 1.0
-) -> float:
+def bench_load(bench_length: float, benches: float, length_per_person: float = 0.4572, rounding: float = 1.0) -> float:
     """People that a code counts on benches without arms."""
     return benches * _whole(bench_length / length_per_person, rounding)
 
@@ -267,8 +265,7 @@ def to_remain(required: float, fraction: float = 0.5) -> float:
     arguments=(
         _PERSONS,
         Argument("exits", "n", "count", "number of exits", 2.0, 100.0, "-", whole=True),
-        Argument("fraction", "p", "share", "share that must remain after a loss", 0.0, 1.0, "+",
-                 default_source=_LOSS),
+        Argument("fraction", "p", "share", "share that must remain after a loss", 0.0, 1.0, "+", default_source=_LOSS),
     ),
     result=Result("capacity of each", "N", "persons"),
     sources=(_LOSS,),
@@ -372,8 +369,7 @@ def _effective(clear_width: float, boundary_layer: float) -> float:
     width = clear_width - 2.0 * boundary_layer
     if width <= 0.0:
         raise ValueError(
-            f"clear_width: found {clear_width:g} m, expected more than two boundary layers of "
-            f"{boundary_layer:g} m"
+            f"clear_width: found {clear_width:g} m, expected more than two boundary layers of {boundary_layer:g} m"
         )
     return width
 
@@ -398,8 +394,7 @@ def effective_width(clear_width: float, boundary_layer: float = 0.15) -> float:
     title="Walking speed in a crowd",
     formula="{speed_factor}·(1 − {space}·{density})",
     arguments=(_DENSITY, _SPEED_FACTOR, _BODY),
-    result=Result("speed", "S", "speed", metric="m/s", customary="ft/min",
-                  beyond="at this density nobody moves"),
+    result=Result("speed", "S", "speed", metric="m/s", customary="ft/min", beyond="at this density nobody moves"),
     sources=(_HYDRAULIC,),
     assumptions=_SPEED_LINE,
     caution="below 0.54 persons/m² people walk freely and the line promises too much (from memory)",
@@ -415,8 +410,7 @@ def walking_speed(density: float, speed_factor: float = 1.40, space: float = 0.2
     title="Specific flow of a crowd",
     formula="(1 − {space}·{density})·{speed_factor}·{density}",
     arguments=(replace(_DENSITY, direction="0"), _SPEED_FACTOR, _BODY),
-    result=Result("specific flow", "Fs", "specific-flow", metric="person/m/s",
-                  beyond="at this density nobody moves"),
+    result=Result("specific flow", "Fs", "specific-flow", metric="person/m/s", beyond="at this density nobody moves"),
     sources=(_HYDRAULIC,),
     assumptions=_SPEED_LINE,
     caution="rises to a density of 1/(2·a), about 1.9 persons/m², and falls after it",

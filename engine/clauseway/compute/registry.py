@@ -200,9 +200,7 @@ def _turns(loose: Sequence[Argument]) -> Iterator[dict[str, str]]:
         yield dict(zip(names, signs, strict=True))
 
 
-def _at(
-    record: Computation, boxes: Mapping[str, _Box], turn: Mapping[str, str], towards: str
-) -> float | None:
+def _at(record: Computation, boxes: Mapping[str, _Box], turn: Mapping[str, str], towards: str) -> float | None:
     """The bare formula where the result is least ("-") or most ("+"); None where it has no value there."""
     values: dict[str, Value] = {}
     for argument in record.arguments:

@@ -317,8 +317,7 @@ def relay_time(unsuppressed: float, slowdown: float = 3.0) -> float:
     title="How many times slower a release is with a suppressor",
     formula="{suppressed}/{unsuppressed}",
     arguments=(
-        Argument("suppressed", "t1", "time", "release time with the suppressor", 0.0, 100.0, "+",
-                 metric="ms"),
+        Argument("suppressed", "t1", "time", "release time with the suppressor", 0.0, 100.0, "+", metric="ms"),
         Argument("unsuppressed", "t0", "time", "release time without it", 1e-5, 100.0, "-", metric="ms"),
     ),
     result=Result("slowdown", "k", "ratio"),

@@ -137,9 +137,7 @@ def _alternatives(record: Computation, given: Mapping[str, Given]) -> list[Alter
     return found
 
 
-def _with(
-    record: Computation, given: Mapping[str, Given], settings: Sequence[tuple[str, float]]
-) -> Range | None:
+def _with(record: Computation, given: Mapping[str, Given], settings: Sequence[tuple[str, float]]) -> Range | None:
     try:
         return evaluate_ranges(record.name, {**given, **dict(settings)})
     except ValueError:

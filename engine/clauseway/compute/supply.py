@@ -186,8 +186,7 @@ def lock_current(voltage: float, power: float = 6.0) -> float:
     title="Current that an apparent power allows",
     formula="{apparent_power}/{voltage}",
     arguments=(
-        Argument("apparent_power", "S", "apparent-power", "rating of the transformer or supply", 0.0, 1e4,
-                 "+"),
+        Argument("apparent_power", "S", "apparent-power", "rating of the transformer or supply", 0.0, 1e4, "+"),
         replace(_VOLTAGE, direction="-"),
     ),
     result=Result("current", "I", "current"),

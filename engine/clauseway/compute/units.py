@@ -96,11 +96,22 @@ DIMENSIONS: Final = MappingProxyType({dimension.name: dimension for dimension in
 
 _SCALES: Final[dict[str, dict[str, float]]] = {
     "length": {"m": 1.0, "cm": 0.01, "mm": 1e-3, "um": 1e-6, "km": 1e3, "in": INCH, "ft": FOOT},
-    "area": {"m²": 1.0, "cm²": 1e-4, "mm²": 1e-6, "in²": INCH**2, "ft²": FOOT**2,
-             "kcmil": math.pi / 4.0 * INCH**2 / 1000.0},
+    "area": {
+        "m²": 1.0,
+        "cm²": 1e-4,
+        "mm²": 1e-6,
+        "in²": INCH**2,
+        "ft²": FOOT**2,
+        "kcmil": math.pi / 4.0 * INCH**2 / 1000.0,
+    },
     "force": {"N": 1.0, "kN": 1e3, "lbf": POUND_FORCE, "kgf": STANDARD_GRAVITY},
-    "pressure": {"Pa": 1.0, "kPa": 1e3, "inH2O": INCH_OF_WATER, "psf": POUND_FORCE / FOOT**2,
-                 "psi": POUND_FORCE / INCH**2},
+    "pressure": {
+        "Pa": 1.0,
+        "kPa": 1e3,
+        "inH2O": INCH_OF_WATER,
+        "psf": POUND_FORCE / FOOT**2,
+        "psi": POUND_FORCE / INCH**2,
+    },
     "moment": {"N·m": 1.0, "lbf·ft": POUND_FORCE * FOOT},
     "energy": {"J": 1.0, "ft·lbf": POUND_FORCE * FOOT},
     "stiffness": {"N/m": 1.0, "N/mm": 1e3, "lbf/in": POUND_FORCE / INCH},

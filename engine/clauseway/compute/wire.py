@@ -32,8 +32,7 @@ _GAUGE = Argument(
     "gauge", "n", "gauge", "American wire gauge number; 1/0 is 0, 2/0 is −1, 4/0 is −3", -3.0, 40.0, "-",
     whole=True,
 )  # fmt: skip
-_LENGTH = Argument("length", "L", "length", "one-way length of the pair, not of both wires", 0.01, 10_000.0,
-                   "+")
+_LENGTH = Argument("length", "L", "length", "one-way length of the pair, not of both wires", 0.01, 10_000.0, "+")
 _CURRENT = Argument("current", "I", "current", "current in the pair", 0.0, 100.0, "+")
 _AREA = Argument(
     "area", "A", "area", "copper cross-section of one conductor", 1e-9, 2e-4, "-",
@@ -158,9 +157,7 @@ def thinnest_gauge(area: float) -> float:
     assumptions=(_COPPER,),
     sweep="temperature",
 )
-def resistance_per_length(
-    area: float, temperature: float = ROOM_TEMPERATURE, stranding: float = 1.0
-) -> float:
+def resistance_per_length(area: float, temperature: float = ROOM_TEMPERATURE, stranding: float = 1.0) -> float:
     """Resistance of one copper conductor."""
     return _resistance_per_length(area, temperature, stranding)
 
@@ -211,9 +208,7 @@ def resistance_at_temperature(
     disagreements=(_LENGTHS,),
     sweep="length",
 )
-def loop_resistance(
-    length: float, area: float, temperature: float = ROOM_TEMPERATURE, stranding: float = 1.0
-) -> float:
+def loop_resistance(length: float, area: float, temperature: float = ROOM_TEMPERATURE, stranding: float = 1.0) -> float:
     """Resistance that a device at the end of a pair has in front of it."""
     return 2.0 * length * _resistance_per_length(area, temperature, stranding)
 
@@ -273,8 +268,7 @@ def drop_from_resistance(length: float, current: float, resistance_per_length: f
     ),
     result=Result("share of the supply voltage", "p", "share"),
     sources=(PHYSICS,),
-    caution="5 % is preferred and 10 % the upper limit in common practice; printed examples of 8 to 13 % "
-    "exist",
+    caution="5 % is preferred and 10 % the upper limit in common practice; printed examples of 8 to 13 % exist",
     sweep="drop",
 )
 def drop_share(drop: float, supply_voltage: float) -> float:
@@ -459,8 +453,7 @@ def chain_drop(
     """Voltage lost up to the last of several devices tapped off one pair."""
     if len(segment_lengths) != len(currents):
         raise ValueError(
-            f"currents: found {len(currents)}, expected {len(segment_lengths)}, one for each of "
-            f"segment_lengths"
+            f"currents: found {len(currents)}, expected {len(segment_lengths)}, one for each of segment_lengths"
         )
     per_length = _resistance_per_length(area, temperature, stranding)
     behind = [math.fsum(currents[place:]) for place in range(len(currents))]

@@ -323,9 +323,7 @@ def hull(values: list[Value]) -> Value:
         return first if all(value is first for value in values) else None
     intervals = [value for value in values if isinstance(value, Interval)]
     if len(intervals) == len(values):
-        return Interval(
-            min(v.low for v in intervals), max(v.high for v in intervals), _joint_system(intervals)
-        )
+        return Interval(min(v.low for v in intervals), max(v.high for v in intervals), _joint_system(intervals))
     choices = [value for value in values if isinstance(value, Choice)]
     if len(choices) == len(values):
         return Choice(frozenset().union(*(value.options for value in choices)))

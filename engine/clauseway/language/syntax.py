@@ -62,8 +62,11 @@ def parse(text: str, place: Place) -> Expression:
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         column = (getattr(error, "offset", None) or 1) - 1
         raise ClausewayError(
-            Problem(place.shifted(column), f"not an expression: {flat.strip() or 'nothing'}",
-                    "comparisons, and / or / not, + - * /, and the functions " + ", ".join(FUNCTIONS))
+            Problem(
+                place.shifted(column),
+                f"not an expression: {flat.strip() or 'nothing'}",
+                "comparisons, and / or / not, + - * /, and the functions " + ", ".join(FUNCTIONS),
+            )
         ) from None
     expression = Expression(flat, tree.body, place)
     _check(expression, tree.body, 0)
@@ -81,10 +84,10 @@ def _check(expression: Expression, node: ast.AST, depth: int) -> None:
         what = _NAMES.get(type(node), f"{type(node).__name__.lower()}")
         raise _refuse(expression, node, f"{what} in an expression", "the plain expressions of the rule language")
     if isinstance(node, ast.Constant) and not isinstance(node.value, str):
-        if isinstance(node.value, bool) or node.value is None:
+        if node.value is None or isinstance(node.value, bool):
             raise _refuse(expression, node, f"{node.value} in an expression", "the fact itself, or not and the fact")
         raise _refuse(
-            expression, node, f"a bare number in an expression: {node.value}",
+            expression, node, f"a bare number in an expression: {node.value!r}",
             "the name of a parameter, which carries the number's unit, citation and basis",
         )  # fmt: skip
     if isinstance(node, ast.Call):

@@ -82,7 +82,9 @@ def _is_in_force(entries: dict[str, Node], edition: str, order: tuple[str, ...])
             continue
         if limit.text not in order:
             raise ClausewayError(
-                Problem(limit.place, f"{name} {limit.text or limit.kind}", "an edition of the code: " + ", ".join(order))
+                Problem(
+                    limit.place, f"{name} {limit.text or limit.kind}", "an edition of the code: " + ", ".join(order)
+                )
             )
         reached = at >= order.index(limit.text)
         if reached is (wanted < 0):

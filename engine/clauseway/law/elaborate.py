@@ -124,7 +124,7 @@ class _Elaborator:
         if isinstance(node, ast.Call):
             return self.call(node, scope)
         if isinstance(node, ast.Constant):
-            self.fail(node, f'the word "{node.value}" by itself', "a comparison of a fact with it")
+            self.fail(node, f"the word {node.value!r} by itself", "a comparison of a fact with it")
         self.fail(node, f"{ast.unparse(node)} by itself", "an argument of any, all, count or sum")
 
     def truth(self, node: ast.expr, scope: Scope) -> core.Node:
@@ -238,7 +238,7 @@ class _Elaborator:
         if isinstance(b, ast.Constant):
             if isinstance(left_kind, ChoiceType) and op in ("==", "!="):
                 return core.Belongs(left, self.options(b, left_kind.values, scope))
-            self.fail(b, f'{left_kind} compared with "{b.value}"', "a choice == one of its values, in quotes")
+            self.fail(b, f"{left_kind} compared with {b.value!r}", "a choice == one of its values, in quotes")
         right, right_kind = self.visit(b, scope)
         if isinstance(left_kind, NumberType) and isinstance(right_kind, NumberType):
             if not comparable(left_kind, right_kind):

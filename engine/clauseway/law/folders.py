@@ -19,7 +19,9 @@ def shipped_rules() -> Path:
     for candidate in (package / "rules", package.parents[1] / "rules"):
         if (candidate / MARKER).is_file():
             return candidate
-    raise ClausewayError(Problem(Place(str(package)), "this installation has no rules folder", "a complete installation"))
+    raise ClausewayError(
+        Problem(Place(str(package)), "this installation has no rules folder", "a complete installation")
+    )
 
 
 def yaml_files(folder: Path) -> list[Path]:

@@ -9,7 +9,7 @@ def cycle_in(edges: Iterable[tuple[str, str]]) -> list[str]:
     """A cycle, its first node again at the end, or nothing. The same edges give the same cycle."""
     import networkx as nx
 
-    graph = nx.DiGraph()
+    graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_edges_from(sorted(set(edges)))
     try:
         found = nx.find_cycle(graph)

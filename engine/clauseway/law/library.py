@@ -194,5 +194,3 @@ def _code(name: str, files: _CodeFiles, reader: _Reader) -> Code | None:
                 )  # fmt: skip
     return Code(name, text("title"), text("publisher"), text("force"), text("about"), labels,
                 Sources(files.sources), files.provisions, node)  # fmt: skip
-
-

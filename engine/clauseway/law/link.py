@@ -46,8 +46,7 @@ def link(
     guarded = {name: _guarded(provision, parameters) for name, provision in named.items()}
     holds = {
         name: core.conjunction(
-            [p.recognised, p.applies]
-            + [_whole(p, condition, parameters) for condition in p.permitted + p.conditions]
+            [p.recognised, p.applies] + [_whole(p, condition, parameters) for condition in p.permitted + p.conditions]
         )
         for name, p in guarded.items()
         if p.kind == ARRANGEMENT
@@ -87,9 +86,7 @@ def _guarded(provision: Provision, parameters: Mapping[str, Parameter]) -> Provi
             inner = core.rebuilt(node, change)
             if not isinstance(inner, core.Labelled):
                 return inner
-            permits = inner.role == "exception" or (
-                provision.kind == ARRANGEMENT and inner.role == "alternative"
-            )
+            permits = inner.role == "exception" or (provision.kind == ARRANGEMENT and inner.role == "alternative")
             line = condition.lines[inner.label]
             own = line.citation.basis
             from_memory = (own.kind == MEMORY and own != condition.line.citation.basis) or _rests_on_memory(

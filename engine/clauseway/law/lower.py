@@ -211,7 +211,9 @@ class _Lowering:
         """The scope with the provision's parameters and its lets."""
         for name, inner in entries(self.node, "parameters"):
             if name in scope.names:
-                self.problems.append(Problem(inner.key_place or inner.place, f"the name {name} is taken", "another name"))
+                self.problems.append(
+                    Problem(inner.key_place or inner.place, f"the name {name} is taken", "another name")
+                )
                 continue
             try:
                 parameter, kind = lower_parameters(
@@ -227,7 +229,9 @@ class _Lowering:
     def with_lets(self, node: Node, scope: Scope) -> Scope:
         for name, inner in entries(node, "let"):
             if name in scope.names:
-                self.problems.append(Problem(inner.key_place or inner.place, f"the name {name} is taken", "another name"))
+                self.problems.append(
+                    Problem(inner.key_place or inner.place, f"the name {name} is taken", "another name")
+                )
                 continue
             try:
                 body, kind = elaborate(parse(inner.text or "", inner.place), scope)
@@ -378,7 +382,9 @@ class _Lowering:
         """The variable, collection, inner scope and filter of `some` or `each`."""
         pairs = [(name, inner) for name, inner in node.items() if name != "where"]
         if len(pairs) != 1:
-            raise ClausewayError(Problem(node.place, "a loop needs one name and one list", "some: {release: egress.devices}"))
+            raise ClausewayError(
+                Problem(node.place, "a loop needs one name and one list", "some: {release: egress.devices}")
+            )
         name, inner = pairs[0]
         if name in scope.names:
             self.problems.append(Problem(inner.key_place or inner.place, f"the name {name} is taken", "another name"))

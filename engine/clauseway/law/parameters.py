@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -11,8 +12,11 @@ from clauseway.model.provision import MEMORY, Basis, Citation, Parameter
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
-from clauseway.text.quantity import parse_quantity
+from clauseway.text.quantity import Quantity, parse_quantity
 from clauseway.text.source import Node
+
+_COUNTED = re.compile(r"\d+( [a-z]+)?")
+"""A whole number with a noun: parameters that count say what they count."""
 
 _SPECIAL = {MEMORY: Basis(MEMORY), "practice": Basis("practice")}
 
@@ -79,7 +83,7 @@ def lower_parameters(
     problems = []
     elements = list(value_node.elements()) if value_node.is_list else [value_node]
     for element in elements:
-        if element.text not in listed.values:
+        if element.text is None or element.text not in listed.values:
             problems.append(Problem(element.place, f"{element.text or element.kind} is not a value of {listed.name}",
                                     one_of(listed.values, 30), nearest(element.text or "", listed.values) or ""))  # fmt: skip
         else:
@@ -87,9 +91,7 @@ def lower_parameters(
     if problems:
         raise ClausewayError(problems)
     printed = [element.text or "" for element in elements]
-    parameter = Parameter(
-        key, Choice(frozenset(options)), tuple(printed), f"options:{listed.name}", citation, place
-    )
+    parameter = Parameter(key, Choice(frozenset(options)), tuple(printed), f"options:{listed.name}", citation, place)
     return parameter, OptionsType(listed.name)
 
 
@@ -103,8 +105,10 @@ def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, 
     written = node.text or ""
     amount, _, _per = written.partition(" per ")
     try:
-        quantity = parse_quantity(amount, wanted)
-        second = parse_quantity((also.text or "").partition(" per ")[0], quantity.dimension) if also is not None else None
+        quantity = _quantity(amount.strip(), wanted)
+        second = (
+            parse_quantity((also.text or "").partition(" per ")[0], quantity.dimension) if also is not None else None
+        )
     except ValueError as error:
         raise ClausewayError(Problem(node.place, str(error), "a number with its unit")) from None
     noun = ""
@@ -121,3 +125,12 @@ def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, 
     )
     form = f"count:{noun}" if quantity.dimension == "count" else f"quantity:{quantity.dimension}"
     return value, NumberType(dimension(quantity.dimension), noun), form
+
+
+def _quantity(text: str, wanted: str | None) -> Quantity:
+    try:
+        return parse_quantity(text, wanted)
+    except ValueError:
+        if wanted is None and _COUNTED.fullmatch(text):
+            return parse_quantity(text, "count")
+        raise

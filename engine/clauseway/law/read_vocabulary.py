@@ -163,9 +163,7 @@ def _fact(kind: str, name: str, node: Node, lists: dict[str, ValueList], problem
     )  # fmt: skip
 
 
-def _check_links(
-    kinds: Mapping[str, Kind], lists: Mapping[str, ValueList], problems: list[Problem]
-) -> None:
+def _check_links(kinds: Mapping[str, Kind], lists: Mapping[str, ValueList], problems: list[Problem]) -> None:
     for kind in kinds.values():
         if kind.within and kind.within not in kinds:
             problems.append(Problem(kind.place, f"{kind.name} is within {kind.within}, which is no kind of thing",

@@ -56,9 +56,7 @@ def _validator(schema: str, schemas: Path) -> Draft202012Validator:
     from referencing import Registry
     from referencing.jsonschema import DRAFT202012
 
-    contents = {
-        path.name: json.loads(path.read_text(encoding="utf-8")) for path in sorted(schemas.glob("*" + SUFFIX))
-    }
+    contents = {path.name: json.loads(path.read_text(encoding="utf-8")) for path in sorted(schemas.glob("*" + SUFFIX))}
     if schema + SUFFIX not in contents:
         raise FileNotFoundError(f"there is no {schema}{SUFFIX} in {schemas}")
     resources = [(name, DRAFT202012.create_resource(content)) for name, content in contents.items()]
@@ -123,9 +121,7 @@ def _departure(error: ValidationError) -> _Departure:
         value = error.validator_value
     schema = error.schema if isinstance(error.schema, Mapping) else {}
     is_name = "propertyNames" in error.absolute_schema_path
-    return _Departure(
-        tuple(error.absolute_path), str(error.validator), value, schema, error.instance, is_name
-    )
+    return _Departure(tuple(error.absolute_path), str(error.validator), value, schema, error.instance, is_name)
 
 
 def _problems(departure: _Departure, root: Node, intended: set[tuple[Any, str]]) -> Iterator[Problem]:

@@ -159,9 +159,7 @@ UNITS: tuple[Unit, ...] = (
         ("d, day, days", 86_400),
         ("ms, millisecond, milliseconds", "0.001"),
     ),
-    *_units(
-        "force", "si", ("N, newton, newtons", 1), ("kN, kilonewton, kilonewtons", 1000), ("kgf", _GRAVITY)
-    ),
+    *_units("force", "si", ("N, newton, newtons", 1), ("kN, kilonewton, kilonewtons", 1000), ("kgf", _GRAVITY)),
     *_units(
         "force",
         "us",
@@ -189,9 +187,7 @@ UNITS: tuple[Unit, ...] = (
             1000 * _GRAVITY * _INCH,
         ),
     ),
-    *_units(
-        "torque", "si", ("N·m, newton meter, newton meters, newton metre, newton metres", 1), ("N·cm", "0.01")
-    ),
+    *_units("torque", "si", ("N·m, newton meter, newton meters, newton metre, newton metres", 1), ("N·cm", "0.01")),
     *_units(
         "torque",
         "us",

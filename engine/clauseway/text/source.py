@@ -324,9 +324,7 @@ def _too_deep(limits: Limits) -> tuple[str, str]:
 
 
 def _too_large(file: str, limits: Limits) -> ClausewayError:
-    return ClausewayError(
-        Problem(Place(file), "the file is too large", f"at most {limits.bytes / 1024 / 1024:g} MB")
-    )
+    return ClausewayError(Problem(Place(file), "the file is too large", f"at most {limits.bytes / 1024 / 1024:g} MB"))
 
 
 # YAML

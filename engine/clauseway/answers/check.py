@@ -1,0 +1,279 @@
+"""Checking a described project against a rulebook: every requirement for every subject, in every mode."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from clauseway.answers import finding as F
+from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded
+from clauseway.answers.wording import fact_label, place_in_words, question
+from clauseway.case.things import Missing, Project, Thing
+from clauseway.language import core
+from clauseway.law.rulebook import Rulebook
+from clauseway.model.provision import Provision
+from clauseway.model.vocabulary import SUBJECTS
+from clauseway.readers.decide import Decider
+
+_OPENING = "opening"
+_ORDER = {F.UNMET: 0, F.NEEDS_APPROVAL: 1, F.UNDETERMINED: 2, F.MET: 3, F.NOT_APPLICABLE: 4}
+
+
+def check(
+    rulebook: Rulebook, project: Project, *, on: str = "", only: Sequence[str] = (), accept_memory: bool = False
+) -> F.Report:
+    """The report on every opening of a project, or on those whose ids are in `only`, and on its spaces.
+
+    A permission that was never verified excuses nothing unless `accept_memory`.
+    """
+    modes = _modes(rulebook, project)
+    deciders = [Decider(rulebook, project, mode, accept_memory=accept_memory) for mode in modes]
+    subjects = [thing for thing in project.of_kind(_OPENING) if not only or thing.id in only]
+    others = [] if only else _others(rulebook, project)
+    answers = [_answer(deciders, thing) for thing in subjects + others]
+    answers = [answer for answer in answers if answer.kind == _OPENING or answer.findings]
+    conditions = sum(len(provision.conditions) for provision in rulebook.requirements)
+    codes = tuple(code for code in rulebook.codes if code.force != "description")
+    return F.Report(project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions)
+
+
+def _modes(rulebook: Rulebook, project: Project) -> list[str]:
+    """The modes to judge: one for all when nothing changes with the mode, else each that the building may be in."""
+    if not project.by_mode:
+        return [""]
+    return list(project.modes) or sorted(rulebook.vocabulary.lists["mode"].leaves)
+
+
+def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
+    """The things besides openings that some requirement is about."""
+    kinds = {p.subject for p in rulebook.requirements if _OPENING not in SUBJECTS[p.subject]}
+    return [thing for kind in sorted(kinds) for thing in project.of_kind(kind)]
+
+
+def _answer(deciders: list[Decider], thing: Thing) -> F.Answer:
+    findings: list[F.Finding] = []
+    arrangements: list[F.ArrangementAnswer] = []
+    for decider in deciders:
+        for provision in decider.rulebook.requirements:
+            if (_OPENING in SUBJECTS[provision.subject]) is not (thing.kind == _OPENING):
+                continue
+            if thing.kind not in (_OPENING, provision.subject):
+                continue
+            for bound in bindings(decider, provision.subject, thing):
+                findings.extend(
+                    decide_condition(decider, provision, condition, bound, claimed=False)
+                    for condition in provision.conditions
+                )
+        if thing.kind == _OPENING:
+            arrangements.extend(_arrangements(decider, thing))
+            findings.extend(_claimed(decider, thing))
+    findings = _folded(_listed(findings, deciders[0]), len(deciders))
+    findings.sort(key=lambda f: (_ORDER[f.verdict], f.claimed, f.id, f.subject.path, f.subject.passage, f.mode))
+    arrangements.sort(key=lambda a: (a.subject.path, a.subject.passage, a.mode, _nearness(a), a.id))
+    project = deciders[0].project
+    location = project.facts.get((thing.path, "location"))
+    return F.Answer(
+        thing.kind,
+        thing.id or "building",
+        location.typed if location is not None else "",
+        overall([f for f in findings if not f.claimed]),
+        tuple(findings),
+        tuple(arrangements),
+        tuple(_relies_on(project, thing)) if thing.kind == _OPENING else (),
+    )
+
+
+def overall(findings: Sequence[F.Finding]) -> str:
+    """The verdict that findings on requirements come to."""
+    verdicts = {finding.verdict for finding in findings}
+    if F.UNMET in verdicts:
+        return F.FAILS
+    if F.UNDETERMINED in verdicts:
+        return F.UNDETERMINED
+    if F.NEEDS_APPROVAL in verdicts:
+        return F.NEEDS_APPROVAL
+    return F.COMPLIES if verdicts else F.UNDETERMINED
+
+
+def bindings(decider: Decider, subject: str, thing: Thing) -> Iterator[Bound]:
+    """Each subject of a kind under `thing`, one that may exist besides included, with what is bound to reach it."""
+    building = decider.project.things[""]
+    env: dict[str, Thing] = {"building": building}
+    if subject == "building":
+        yield Bound(F.Subject("building", ""), env, building)
+        return
+    first, *rest = SUBJECTS[subject]
+    yield from _bind(decider, {**env, first: thing}, thing, tuple(rest), subject)
+
+
+def _bind(
+    decider: Decider, env: dict[str, Thing], thing: Thing, rest: tuple[str, ...], subject: str
+) -> Iterator[Bound]:
+    if not rest:
+        passage = env.get("passage")
+        direction = passage.path if passage is not None and subject != "passage" else ""
+        yield Bound(F.Subject(subject, thing.path, direction), env, thing)
+        return
+    kind, *deeper = rest
+    opening = env[_OPENING]
+    relation = decider.vocabulary.kinds[_OPENING].owned(kind)
+    assert relation is not None
+    members = core.Members(core.Name(_OPENING), relation.name, kind)
+    for member in decider.collection(members, {_OPENING: opening}).all:
+        yield from _bind(decider, {**env, kind: member.thing}, member.thing, tuple(deeper), subject)
+
+
+# --- arrangements ---------------------------------------------------------------------------------------
+
+
+def _parts(provision: Provision, decider: Decider, bound: Bound) -> Iterator[F.Lack]:
+    for condition in provision.permitted + provision.conditions:
+        found = decide_condition(decider, provision, condition, bound, claimed=True)
+        if found.verdict not in (F.MET, F.NOT_APPLICABLE):
+            yield F.Lack(condition.label, found.verdict, found.says)
+
+
+def _arrangements(decider: Decider, opening: Thing) -> Iterator[F.ArrangementAnswer]:
+    """How far each lock meets each arrangement, where something has to be excused for it."""
+    for provision in decider.rulebook.arrangements:
+        for bound in bindings(decider, provision.subject, opening):
+            if bound.thing.unseen is not None or _is_unseen_passage(bound):
+                continue
+            if not _matters(decider, provision, bound):
+                continue
+            lacks = tuple(_parts(provision, decider, bound))
+            permitted = [decide_truth(decider, c.own, bound.env)[0] for c in provision.permitted]
+            yield F.ArrangementAnswer(
+                provision.name,
+                provision.title,
+                bound.subject,
+                decider.mode,
+                _worst([lack.verdict for lack in lacks]),
+                _worst(permitted),
+                decide_truth(decider, provision.recognised, bound.env)[0],
+                lacks,
+                provision.citation,
+            )
+
+
+def _is_unseen_passage(bound: Bound) -> bool:
+    passage = bound.env.get("passage")
+    return passage is not None and passage.unseen is not None
+
+
+def _matters(decider: Decider, provision: Provision, bound: Bound) -> bool:
+    """Whether the arrangement could have to excuse something here: it applies, and a condition needs excusing."""
+    if decider.truth(provision.applies, bound.env)[0] is False:
+        return False
+    if decider.truth(provision.recognised, bound.env)[0] is True:
+        return True
+    for target in provision.excuses:
+        owner, _, label = target.partition("/")
+        requirement = decider.rulebook.provisions[f"{provision.code}.{owner}"]
+        for condition in requirement.conditions:
+            if condition.label == label:
+                truth = decider.truth(guarded(requirement, condition.own), bound.env)[0]
+                if truth is not True:
+                    return True
+    return False
+
+
+def _worst(verdicts: Sequence[str]) -> str:
+    return min(verdicts, key=_ORDER.__getitem__, default=F.MET) if verdicts else F.MET
+
+
+def _nearness(answer: F.ArrangementAnswer) -> tuple[int, int, int]:
+    """Permitted before unknown before forbidden; the claimed first; then the fewest lacks."""
+    standing = {F.MET: 0, F.NOT_APPLICABLE: 0, F.UNDETERMINED: 1, F.NEEDS_APPROVAL: 1, F.UNMET: 2}[answer.permitted]
+    return (0 if answer.claimed == F.MET else 1, standing, len(answer.lacks))
+
+
+def _claimed(decider: Decider, opening: Thing) -> Iterator[F.Finding]:
+    """Findings on the conditions of the arrangement that a lock is said to have."""
+    for provision in decider.rulebook.arrangements:
+        for bound in bindings(decider, provision.subject, opening):
+            if bound.thing.unseen is not None or _is_unseen_passage(bound):
+                continue
+            if decider.truth(provision.recognised, bound.env)[0] is not True:
+                continue
+            if decider.truth(provision.applies, bound.env)[0] is False:
+                continue
+            for condition in provision.permitted + provision.conditions:
+                yield decide_condition(decider, provision, condition, bound, claimed=True)
+
+
+# --- lists that may be longer, modes, claims ------------------------------------------------------------
+
+
+def _listed(findings: list[F.Finding], decider: Decider) -> list[F.Finding]:
+    """What stands for members that may exist becomes one finding: that the list is not known to be whole."""
+    kept: list[F.Finding] = []
+    open_lists: dict[tuple[str, str], F.Finding] = {}
+    for finding in findings:
+        unseen = "?" in (finding.subject.path.rpartition("/")[2], finding.subject.passage.rpartition("/")[2])
+        if not unseen:
+            kept.append(finding)
+            continue
+        if finding.verdict in (F.MET, F.NOT_APPLICABLE):
+            continue
+        path = finding.subject.path if finding.subject.path.endswith("?") else finding.subject.passage
+        owner, relation, _ = path.rsplit("/", 2)
+        key = (f"{owner}/{relation}", finding.mode)
+        if key not in open_lists or finding.verdict == F.UNMET:
+            open_lists[key] = _open_list(finding, owner, relation, decider)
+    return kept + list(open_lists.values())
+
+
+def _open_list(finding: F.Finding, owner: str, relation: str, decider: Decider) -> F.Finding:
+    missing = Missing(owner, _OPENING, relation, whole=True)
+    label = fact_label(missing, decider.vocabulary)
+    where = place_in_words(owner, decider.project)
+    words = relation.replace("_", " ")
+    return replace(
+        finding,
+        id=f"described.{relation}/complete",
+        code="described",
+        title="What is described is all there is",
+        subject=F.Subject(_OPENING, owner),
+        verdict=F.UNDETERMINED,
+        raw=F.UNDETERMINED,
+        citations=(),
+        says=f"It is not said that all {words} of {where} are listed; one that is not could fail.",
+        remedy="",
+        facts={},
+        parameters={},
+        missing=(F.Asked(missing, label, question(missing, decider.project, decider.vocabulary)),),
+        members=(),
+        excused_by=(),
+        claimed=False,
+        place=decider.project.places[owner],
+    )
+
+
+def _folded(findings: list[F.Finding], modes: int) -> list[F.Finding]:
+    """Findings that are alike in every mode become one that names no mode."""
+    if modes == 1:
+        return findings
+    keyed: dict[str, list[F.Finding]] = {}
+    for finding in findings:
+        keyed.setdefault(repr(replace(finding, mode="")), []).append(finding)
+    result: list[F.Finding] = []
+    for same in keyed.values():
+        result.extend([replace(same[0], mode="")] if len(same) == modes else same)
+    return result
+
+
+def _relies_on(project: Project, opening: Thing) -> Iterator[str]:
+    """The claims that an answer rests on and that a person should have checked."""
+    for (path, relation), listed in sorted(project.lists.items()):
+        if path == opening.path and listed.closed:
+            words = relation.replace("_", " ")
+            many = len(listed.members)
+            yield f"the {words} of {opening.id} are all listed ({many})" if many else f"{opening.id} has no {words}"
+        if listed.closed and path.startswith(f"{opening.path}/") and relation == "serves":
+            yield f"{place_in_words(path, project)} serves no other space than those listed"
+    for (path, fact), given in sorted(project.facts.items()):
+        if fact == "role" and given.typed == "none" and path.startswith(f"{opening.path}/"):
+            yield f"{place_in_words(path, project)} is no means of egress"
+        if given.known_by == "assumed" and (path == "" or path.startswith(f"{opening.path}/")):
+            yield f"{place_in_words(path, project)}: {fact.replace('_', ' ')} {given.typed} is assumed"

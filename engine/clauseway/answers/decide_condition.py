@@ -1,0 +1,264 @@
+"""One condition decided for one subject: verdict, sentence, facts, members, what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from clauseway.answers import finding as F
+from clauseway.answers.wording import (
+    fact_label,
+    place_in_words,
+    printed,
+    question,
+    render,
+    undetermined,
+    value_in_words,
+)
+from clauseway.case.things import Missing, Thing
+from clauseway.language import core
+from clauseway.language.possible import Truth, Value, every
+from clauseway.model.provision import Condition, Line, Placeholder, Provision, Template
+from clauseway.readers.decide import Decider, Env, Gaps
+from clauseway.readers.settle import settle, trial
+from clauseway.text.problems import NOWHERE
+
+VERDICTS: dict[Truth, str] = {True: F.MET, False: F.UNMET, None: F.UNDETERMINED}
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A subject with the things bound on the way to it."""
+
+    subject: F.Subject
+    env: Env
+    thing: Thing
+
+
+def decide_truth(decider: Decider, node: core.Node, env: Env) -> tuple[str, Gaps]:
+    """The verdict on a truth, settled as far as the finite unknowns allow, with what is still missing."""
+    truth, gaps = decider.truth(node, env)
+    if truth is None and gaps:
+        truth = settle(decider, node, env, gaps)
+    if truth is not None:
+        return VERDICTS[truth], frozenset()
+    approvals = [missing for missing in gaps if is_approval(missing, decider)]
+    if approvals:
+        keys = [(missing.path, missing.name) for missing in approvals]
+        granted = trial(decider, dict.fromkeys(keys, True)).truth(node, env)[0]
+        refused = trial(decider, dict.fromkeys(keys, False)).truth(node, env)[0]
+        if granted is True and refused is False:
+            return F.NEEDS_APPROVAL, frozenset(approvals)
+    return F.UNDETERMINED, gaps
+
+
+def is_approval(missing: Missing, decider: Decider) -> bool:
+    """Whether what is missing is a decision of the authority."""
+    if missing.whole or missing.kind == "clause":
+        return False
+    fact = decider.vocabulary.kinds[missing.kind].facts.get(missing.name)
+    return fact is not None and fact.sort == "approval"
+
+
+def decide_condition(
+    decider: Decider, provision: Provision, condition: Condition, bound: Bound, *, claimed: bool
+) -> F.Finding:
+    """The finding on one condition of a provision for one subject."""
+    env = bound.env
+    own_scope = guarded(provision, condition.own)
+    whole = guarded(provision, condition.truth)
+    not_asked = reason_not_asked(decider, provision, condition, env)
+    used_facts: dict[str, F.UsedFact] = {}
+    reader = Decider(
+        decider.rulebook, decider.project, decider.mode, decider.assumed, decider.accept_memory,
+        lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value),
+    )  # fmt: skip
+    raw_truth, _ = reader.truth(own_scope, env)
+    raw = VERDICTS[raw_truth]
+    excused: tuple[str, ...] = ()
+    if not_asked:
+        verdict, gaps = F.NOT_APPLICABLE, frozenset[Missing]()
+        raw = F.NOT_APPLICABLE
+    else:
+        verdict, gaps = decide_truth(decider, whole, env)
+        if verdict == F.MET and raw != F.MET and condition.excused_by:
+            excused = tuple(
+                name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True
+            )
+    members = tuple(_members(decider, condition, env))
+    asked = tuple(
+        F.Asked(missing, fact_label(missing, decider.vocabulary), question(missing, decider.project, decider.vocabulary))
+        for missing in sorted(gaps)
+    )
+    says = not_asked or _sentence(decider, provision, condition, env, verdict, excused, members, asked)
+    remedy = render(condition.line.remedy, decider, _spoken_env(decider, condition, env)) if verdict == F.UNMET else ""
+    return F.Finding(
+        f"{provision.name}/{condition.label}",
+        provision.code,
+        provision.title,
+        bound.subject,
+        decider.mode,
+        verdict,
+        raw,
+        (condition.line.citation,),
+        says,
+        remedy,
+        dict(sorted(used_facts.items())),
+        _parameters(decider, condition),
+        asked,
+        members,
+        excused,
+        claimed,
+        condition.line.place,
+    )
+
+
+def guarded(provision: Provision, node: core.Node) -> core.Node:
+    """A condition's truth within the provision's scope and the assumptions of our reading."""
+    for assumption in reversed(provision.assumptions):
+        node = core.Assuming(assumption.node, node)
+    return node if provision.applies == core.TRUE else core.When(provision.applies, node)
+
+
+def reason_not_asked(decider: Decider, provision: Provision, condition: Condition, env: Env) -> str:
+    """Why a condition asks nothing of this subject; empty where it does."""
+    if decider.truth(provision.applies, env)[0] is False:
+        return f"Outside the scope of this clause: {provision.title}."
+    node = condition.own
+    if isinstance(node, core.When):
+        if decider.truth(node.where, env)[0] is False:
+            return "The case that this item speaks of does not arise here."
+        node = node.body
+    if isinstance(node, core.Quantified) and node.quantifier == "each":
+        collection = decider.collection(node.members, env)
+        if collection.most == 0 and all(
+            every((m.belongs, decider.truth(node.where, {**env, node.variable: m.thing})[0])) is False
+            for m in collection.members
+        ):
+            return "There is nothing here that this item speaks of."
+    return ""
+
+
+def _note(decider: Decider, used: dict[str, F.UsedFact], thing: Thing, dotted: str, value: Value) -> None:
+    if thing.unseen is not None:
+        return
+    name = dotted.partition(".")[2]
+    fact = decider.vocabulary.kinds[thing.kind].facts[name]
+    given = decider.project.given(thing.path, name, decider.mode)
+    key = f"{thing.path or 'building'}: {dotted}"
+    if given is not None:
+        used[key] = F.UsedFact(given.typed, given.place, given.known_by)
+        return
+    form = {"quantity": f"quantity:{fact.unit}", "count": f"count:{fact.noun}"}.get(fact.sort, f"{fact.sort}:{fact.values}")
+    shown = value_in_words(value, form, decider.vocabulary) if fact.sort not in ("yes-no", "approval") else (
+        "" if value is None else value_in_words(value, "yes-no", decider.vocabulary)
+    )
+    derived = dotted in decider.rulebook.derivations or thing.absent
+    used[key] = F.UsedFact("" if shown == "not known" else shown, decider.project.places.get(thing.path, NOWHERE),
+                           "derived" if derived and shown else "unknown")
+
+
+def _quantified(node: core.Node) -> core.Quantified | None:
+    """The group or loop that a condition is, under its `where` and its exceptions."""
+    if isinstance(node, core.When):
+        return _quantified(node.body)
+    if isinstance(node, core.Or):
+        return _quantified(node.parts[0])
+    return node if isinstance(node, core.Quantified) and node.quantifier in ("any", "each") else None
+
+
+def _members(decider: Decider, condition: Condition, env: Env) -> Iterator[F.MemberRow]:
+    if condition.form not in ("some", "each"):
+        return
+    node = _quantified(condition.own)
+    if node is None:
+        return
+    rows: list[F.MemberRow] = []
+    for member in decider.collection(node.members, env).members:
+        inner = {**env, node.variable: member.thing}
+        passes = every((member.belongs, decider.truth(node.where, inner)[0]))
+        if passes is False:
+            continue
+        truth = every((passes if condition.form == "some" else True, decider.truth(node.body, inner)[0]))
+        parts = tuple(
+            _part(decider, condition.lines[label], body, inner) for label, body in _labelled(node.body)
+        ) if condition.form == "some" else ()
+        rows.append(F.MemberRow(member.thing.path, VERDICTS[truth], parts))
+    yield from sorted(rows, key=lambda row: (sum(part.verdict != F.MET for part in row.parts), row.path))
+
+
+def _labelled(node: core.Node) -> Iterator[tuple[str, core.Node]]:
+    for part in node.parts if isinstance(node, core.And) else (node,):
+        if isinstance(part, core.Labelled):
+            yield part.label, part.body
+
+
+def _part(decider: Decider, line: Line, body: core.Node, env: Env) -> F.Part:
+    truth, gaps = decider.truth(body, env)
+    where = body.where if isinstance(body, core.When) else core.TRUE
+    if decider.truth(where, env)[0] is False:
+        return F.Part(line.label, F.NOT_APPLICABLE, "", "", line.citation)
+    if truth is None:
+        labels = _labels(decider, gaps)
+        says = undetermined(render(line.asks, decider, env), labels)
+    else:
+        says = render(line.met if truth else line.unmet, decider, env)
+    remedy = render(line.remedy, decider, env) if truth is False else ""
+    return F.Part(line.label, VERDICTS[truth], says, remedy, line.citation)
+
+
+def _labels(decider: Decider, gaps: Gaps) -> list[str]:
+    return [f"{fact_label(m, decider.vocabulary)} ({place_in_words(m.path, decider.project)})" for m in sorted(gaps)]
+
+
+def _spoken_env(decider: Decider, condition: Condition, env: Env) -> Env:
+    """The names that a condition's sentences may use: in a loop, those of the first member that fails it."""
+    node = _quantified(condition.own)
+    if node is None or condition.form != "each":
+        return env
+    first: Thing | None = None
+    for member in decider.collection(node.members, env).all:
+        inner = {**env, node.variable: member.thing}
+        if first is None:
+            first = member.thing
+        if every((member.belongs, decider.truth(node.where, inner)[0])) is True and decider.truth(node.body, inner)[0] is False:
+            return inner
+    return {**env, node.variable: first} if first is not None else env
+
+
+def _sentence(
+    decider: Decider,
+    provision: Provision,
+    condition: Condition,
+    env: Env,
+    verdict: str,
+    excused: tuple[str, ...],
+    members: tuple[F.MemberRow, ...],
+    asked: tuple[F.Asked, ...],
+) -> str:
+    line = condition.line
+    spoken = _spoken_env(decider, condition, env)
+    if excused:
+        titles = [decider.rulebook.provisions[name].title for name in excused]
+        return f"Excused: {'; '.join(titles)}."
+    if verdict == F.MET:
+        return render(line.met, decider, spoken)
+    if verdict == F.UNMET:
+        return render(line.unmet, decider, spoken)
+    asks = render(line.asks, decider, spoken)
+    if verdict == F.NEEDS_APPROVAL:
+        return f"The authority having jurisdiction decides whether {asks}."
+    return undetermined(asks, [f"{a.fact} ({place_in_words(a.missing.path, decider.project)})" for a in asked])
+
+
+def _parameters(decider: Decider, condition: Condition) -> dict[str, F.UsedParameter]:
+    found: dict[str, F.UsedParameter] = {}
+    nodes = list(core.walk(condition.own))
+    templates = [condition.line.asks, condition.line.unmet, *(line.unmet for line in condition.lines.values())]
+    nodes += [p.node for template in templates for p in template if isinstance(p, Placeholder)]
+    for node in nodes:
+        if isinstance(node, core.Parameter):
+            parameter = decider.rulebook.parameters[node.key]
+            name = node.key.rpartition("/")[2]
+            found[name] = F.UsedParameter(printed(node.key, decider), parameter.citation, parameter.place)
+    return dict(sorted(found.items()))

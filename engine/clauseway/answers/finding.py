@@ -1,0 +1,164 @@
+"""What a check answers with: findings, arrangements and openings, complete and ready to be shown."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from clauseway.case.things import Missing
+from clauseway.law.rulebook import CodeEdition
+from clauseway.model.provision import Citation
+from clauseway.text.problems import Place
+
+MET, UNMET, UNDETERMINED, NOT_APPLICABLE, NEEDS_APPROVAL = (
+    "met", "unmet", "undetermined", "not-applicable", "needs-approval",
+)  # fmt: skip
+COMPLIES, FAILS = "complies", "does-not-comply"
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a finding is about; `passage` names the direction for locks and leaves."""
+
+    kind: str
+    path: str
+    passage: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A missing fact with the question to ask for it."""
+
+    missing: Missing
+    fact: str
+    ask: str
+
+
+@dataclass(frozen=True, slots=True)
+class UsedFact:
+    """A fact that a finding rests on: what was typed and where; `value` is empty while it is unknown."""
+
+    value: str
+    place: Place
+    known_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class UsedParameter:
+    """A parameter that a finding rests on, as printed, and the item and basis it is known from."""
+
+    value: str
+    citation: Citation
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The verdict on one line of a group for one member, with its sentence."""
+
+    label: str
+    verdict: str
+    says: str
+    remedy: str
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class MemberRow:
+    """One member of a group: which lines it meets."""
+
+    path: str
+    verdict: str
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A condition, decided for one subject.
+
+    `verdict` is effective; `raw` is that of the condition by itself, before any arrangement excuses it. `claimed` tells a
+    finding on an arrangement, which explains an excuse, from one on a requirement, which decides about the opening.
+    """
+
+    id: str
+    code: str
+    title: str
+    subject: Subject
+    mode: str
+    verdict: str
+    raw: str
+    citations: tuple[Citation, ...]
+    says: str
+    remedy: str
+    facts: Mapping[str, UsedFact]
+    parameters: Mapping[str, UsedParameter]
+    missing: tuple[Asked, ...]
+    members: tuple[MemberRow, ...]
+    excused_by: tuple[str, ...]
+    claimed: bool
+    place: Place
+
+    @property
+    def rests_on_memory(self) -> bool:
+        """Whether its substance or a value in it was never verified."""
+        return any(c.basis.kind == "memory" for c in self.citations) or any(
+            p.citation.basis.kind == "memory" for p in self.parameters.values()
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """A condition of an arrangement that is not met."""
+
+    label: str
+    verdict: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class ArrangementAnswer:
+    """How far a lock meets an arrangement: as claimed, or as an option."""
+
+    id: str
+    title: str
+    subject: Subject
+    mode: str
+    verdict: str
+    permitted: str
+    claimed: str
+    lacks: tuple[Lack, ...]
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer for one opening, or for one room, stair, path, storey, supply or building."""
+
+    kind: str
+    id: str
+    title: str
+    verdict: str
+    findings: tuple[Finding, ...]
+    arrangements: tuple[ArrangementAnswer, ...]
+    relies_on: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Everything that a check of one file found."""
+
+    project: str
+    file: str
+    codes: tuple[CodeEdition, ...]
+    on: str
+    digest: str
+    answers: tuple[Answer, ...]
+    conditions: int
+
+    @property
+    def status(self) -> int:
+        """0 all comply, 1 something unmet, 3 nothing unmet but something undetermined or needing approval."""
+        verdicts = {answer.verdict for answer in self.answers}
+        if FAILS in verdicts:
+            return 1
+        return 3 if verdicts - {COMPLIES} else 0

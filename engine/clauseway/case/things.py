@@ -1,0 +1,93 @@
+"""What was described: things, their facts, and how they belong together. Nothing is concluded here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from clauseway.language.possible import Value
+from clauseway.text.problems import NOWHERE, Place
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Missing:
+    """Something that nobody said: a fact of a thing, or with `whole` whether a list of it is complete.
+
+    A kind of `clause` names a permission that rests on memory.
+    """
+
+    path: str
+    kind: str
+    name: str
+    whole: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing. `unseen` says why nothing is known of it: it stands for any that may exist; `absent` says that it
+    does not exist."""
+
+    path: str
+    kind: str
+    id: str
+    unseen: Missing | None = None
+    absent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A value that somebody stated: what was typed, where, and how it is known (measured, stated, assumed)."""
+
+    value: Value
+    typed: str
+    place: Place = NOWHERE
+    known_by: str = "stated"
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """Members of a list by path, and how many more there may be (`most` None: any number)."""
+
+    members: tuple[str, ...] = ()
+    least: int = 0
+    most: int | None = None
+    place: Place = NOWHERE
+
+    @property
+    def closed(self) -> bool:
+        """Whether nothing else can be in it."""
+        return self.most == 0
+
+
+@dataclass(frozen=True)
+class Project:
+    """A described building with its openings.
+
+    Facts are kept by (path of the thing, name of the fact); those that hold in one mode only are kept by mode as well,
+    and are then unknown in every other mode. References lead from (path, relation) to a path, empty for none.
+    """
+
+    name: str
+    file: str
+    codes: tuple[str, ...]
+    modes: tuple[str, ...]
+    things: Mapping[str, Thing]
+    owners: Mapping[str, str]
+    facts: Mapping[tuple[str, str], Given]
+    by_mode: Mapping[tuple[str, str], Mapping[str, Given]]
+    lists: Mapping[tuple[str, str], Listed]
+    references: Mapping[tuple[str, str], str]
+    places: Mapping[str, Place] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+    def of_kind(self, kind: str) -> list[Thing]:
+        """All described things of a kind, in the order of their paths."""
+        return [thing for path, thing in sorted(self.things.items()) if thing.kind == kind]
+
+    def given(self, path: str, fact: str, mode: str) -> Given | None:
+        """What was stated of a fact in a mode."""
+        by_mode = self.by_mode.get((path, fact))
+        if by_mode is not None:
+            return by_mode.get(mode)
+        return self.facts.get((path, fact))

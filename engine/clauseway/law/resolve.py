@@ -1,0 +1,138 @@
+"""From codes and editions to one rulebook: pick the edition, lower, link, freeze."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from clauseway.law.edition import exists_in, pick
+from clauseway.law.elaborate import Scope, TableShape
+from clauseway.law.library import Code, Library
+from clauseway.law.link import link
+from clauseway.law.lower import Context, lower_derivation, lower_provision, text_of
+from clauseway.law.rulebook import CodeEdition, Rulebook
+from clauseway.law.tables import lower_table
+from clauseway.model.provision import ARRANGEMENT, DERIVATION, TABLE, Derivation, Parameter, Provision, Table
+from clauseway.text.nearest import nearest, one_of
+from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway.text.source import Node
+
+
+def parse_code(written: str, library: Library) -> tuple[Code, str]:
+    """The code and edition that `ibc@2021` names.
+
+    Raises:
+        ClausewayError: for an unknown code or an edition it does not have, with what there is.
+    """
+    name, at, edition = written.partition("@")
+    code = library.code(name)
+    if not at:
+        raise ClausewayError(
+            Problem(NOWHERE, f"{written} names no edition", one_of([f"{name}@{label}" for label in code.editions], 20))
+        )
+    if edition not in code.editions:
+        raise ClausewayError(Problem(NOWHERE, f"{code.title} has no edition {edition}", one_of(code.editions, 20),
+                                     nearest(edition, code.editions) or ""))  # fmt: skip
+    return code, edition
+
+
+def resolve(library: Library, codes: Sequence[str]) -> Rulebook:
+    """The rulebook of some codes in one edition each, such as `["ibc@2021"]`.
+
+    Raises:
+        ClausewayError: for an unknown code or edition, two editions of one code, or rules that do not fit together.
+    """
+    if not codes:
+        raise ClausewayError(Problem(NOWHERE, "no code is named", "at least one, such as ibc@2021"))
+    wanted: dict[str, tuple[Code, str]] = {}
+    for written in codes:
+        code, edition = parse_code(written, library)
+        if code.id in wanted and wanted[code.id][1] != edition:
+            raise ClausewayError(
+                Problem(NOWHERE, f"two editions of {code.id}: {wanted[code.id][1]} and {edition}",
+                        "one edition of a code; check twice to compare")
+            )  # fmt: skip
+        wanted[code.id] = (code, edition)
+    for code in library.codes.values():
+        if code.always:
+            wanted.setdefault(code.id, (code, code.editions[-1]))
+    made: list[Provision] = []
+    parameters: dict[str, Parameter] = {}
+    derivations: dict[str, Derivation] = {}
+    tables: dict[str, Table] = {}
+    problems: list[Problem] = []
+    for name in sorted(wanted):
+        code, edition = wanted[name]
+        for problem in _lower_code(library, code, edition, made, parameters, derivations, tables):
+            problems.append(problem)
+    if problems:
+        raise ClausewayError(problems)
+    provisions, holds = link(made, parameters, derivations.values())
+    return Rulebook(
+        tuple(
+            CodeEdition(code.id, code.title, edition, code.force, code.publisher)
+            for code, edition in (wanted[name] for name in sorted(wanted))
+        ),
+        library.vocabulary,
+        provisions,
+        parameters,
+        derivations,
+        tables,
+        holds,
+        {name: code.sources.entries for name, (code, _) in sorted(wanted.items())},
+    )
+
+
+def _lower_code(
+    library: Library,
+    code: Code,
+    edition: str,
+    made: list[Provision],
+    parameters: dict[str, Parameter],
+    derivations: dict[str, Derivation],
+    tables: dict[str, Table],
+) -> Iterable[Problem]:
+    """Lower all provisions of a code into the collections; what is wrong comes back."""
+    picked = _picked(code, edition)
+    arrangements = {
+        name: text_of(node, "subject") for name, node in picked.items() if text_of(node, "kind") == ARRANGEMENT
+    }
+    scope = Scope(library.vocabulary, {}, arrangements, {}, code.id)
+    context = Context(library.vocabulary, code.id, edition, code.sources, scope)
+    problems: list[Problem] = []
+    shapes: dict[str, TableShape] = {}
+    for name, node in picked.items():
+        if text_of(node, "kind") == TABLE:
+            try:
+                table, shapes[name] = lower_table(node, context)
+                tables[table.id] = table
+            except ClausewayError as error:
+                problems.extend(error.problems)
+    context = replace(context, scope=replace(scope, tables=shapes))
+    for node in picked.values():
+        kind = text_of(node, "kind")
+        try:
+            if kind == DERIVATION:
+                derivation, own = lower_derivation(node, context)
+                if derivation.fact in derivations:
+                    first = derivations[derivation.fact].place
+                    problems.append(
+                        Problem(node.place, f"{derivation.fact} is derived already: {first}", "one derivation")
+                    )
+                derivations[derivation.fact] = derivation
+                parameters.update(own)
+            elif kind != TABLE:
+                lowered = lower_provision(node, context)
+                made.append(lowered.provision)
+                parameters.update(lowered.parameters)
+        except ClausewayError as error:
+            problems.extend(error.problems)
+    return problems
+
+
+def _picked(code: Code, edition: str) -> Mapping[str, Node]:
+    return {
+        name: pick(node, edition, code.editions)
+        for name, node in sorted(code.provisions.items())
+        if exists_in(node, edition)
+    }

@@ -1,0 +1,523 @@
+"""The checker's reader: what a term of the core form is for one subject of a described project.
+
+Every evaluation gives the value together with the missing facts that keep it from being decided. Nothing is
+skipped for speed, so the same term always reads the same facts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from clauseway.case.project import member_path
+from clauseway.case.things import Listed, Missing, Project, Thing
+from clauseway.language import core
+from clauseway.language.possible import (
+    ZERO,
+    Choice,
+    Choices,
+    Interval,
+    Text,
+    Truth,
+    Value,
+    arithmetic,
+    belongs,
+    compare,
+    every,
+    hull,
+    includes,
+    is_decided,
+    largest,
+    monotone,
+    negate,
+    overlaps,
+    same_text,
+    smallest,
+    some,
+)
+from clauseway.law.rulebook import Rulebook
+from clauseway.model.provision import Table
+from clauseway.model.vocabulary import INVERSE, MANY, OWNS, Fact
+
+Env = Mapping[str, Thing]
+Gaps = frozenset[Missing]
+Result = tuple[Value, Gaps]
+NO_GAPS: Gaps = frozenset()
+Read = Callable[[Thing, str, Value], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A thing that is, or may be, in a collection."""
+
+    thing: Thing
+    belongs: Truth
+    gaps: Gaps
+
+
+@dataclass(frozen=True, slots=True)
+class Collection:
+    """The members that are known of, and those that may exist besides: `most` None means any number."""
+
+    members: tuple[Member, ...]
+    least: int
+    most: int | None
+    gap: Missing
+    unseen: Thing
+
+    @property
+    def all(self) -> Iterator[Member]:
+        """Every member, then one that stands for all that may exist besides."""
+        yield from self.members
+        if self.most != 0:
+            sure: Truth = True if self.least else None
+            yield Member(self.unseen, sure, NO_GAPS if sure else frozenset((self.gap,)))
+
+
+class Decider:
+    """Evaluates terms against one project in one mode.
+
+    `assumed` replaces what is known of some facts: it is how the effect of an answer not yet given is tried out.
+    With `accept_memory`, permissions that were never verified count like others.
+    """
+
+    def __init__(
+        self,
+        rulebook: Rulebook,
+        project: Project,
+        mode: str = "",
+        assumed: Mapping[tuple[str, str], Value] | None = None,
+        accept_memory: bool = False,
+        read: Read | None = None,
+    ) -> None:
+        self.rulebook = rulebook
+        self.vocabulary = rulebook.vocabulary
+        self.project = project
+        self.mode = mode
+        self.assumed = assumed or {}
+        self.accept_memory = accept_memory
+        self.read = read
+        self._derived: dict[tuple[str, str], Result] = {}
+
+    # --- truths -----------------------------------------------------------------------------------------
+
+    def truth(self, node: core.Node, env: Env) -> tuple[Truth, Gaps]:
+        """The truth of a term that is a yes or no."""
+        value, gaps = self.value(node, env)
+        assert value is None or isinstance(value, bool)
+        return value, gaps
+
+    def value(self, node: core.Node, env: Env) -> Result:
+        """The value of a term."""
+        return _EVALUATE[type(node)](self, node, env)
+
+    def _joined(self, truth: Truth, parts: list[tuple[Truth, Gaps]]) -> Result:
+        if truth is not None:
+            return truth, NO_GAPS
+        return None, frozenset().union(*(gaps for part, gaps in parts if part is None))
+
+    def _and(self, node: core.And, env: Env) -> Result:
+        parts = [self.truth(part, env) for part in node.parts]
+        return self._joined(every(part for part, _ in parts), parts)
+
+    def _or(self, node: core.Or, env: Env) -> Result:
+        parts = [self.truth(part, env) for part in node.parts]
+        return self._joined(some(part for part, _ in parts), parts)
+
+    def _not(self, node: core.Not, env: Env) -> Result:
+        truth, gaps = self.truth(node.body, env)
+        return negate(truth), gaps
+
+    def _when(self, node: core.When, env: Env) -> Result:
+        where, body = self.truth(node.where, env), self.truth(node.body, env)
+        return self._joined(some((negate(where[0]), body[0])), [where, body])
+
+    def _assuming(self, node: core.Assuming, env: Env) -> Result:
+        assumption, gaps = self.truth(node.assumption, env)
+        body = self.truth(node.body, env)
+        if assumption is True:
+            return body
+        return None, gaps | body[1]
+
+    def _unverified(self, node: core.Unverified, env: Env) -> Result:
+        truth, gaps = self.truth(node.body, env)
+        if truth is True and not self.accept_memory:
+            return None, frozenset((Missing("", "clause", node.label),))
+        return truth, gaps
+
+    def _constant(self, node: core.Constant, _env: Env) -> Result:
+        return node.truth, NO_GAPS
+
+    def _labelled(self, node: core.Labelled | core.Named, env: Env) -> Result:
+        return self.value(node.body, env)
+
+    def _holds(self, node: core.Holds, env: Env) -> Result:
+        return self.truth(self.rulebook.holds[node.arrangement], env)
+
+    def _two(self, left: core.Node, right: core.Node, env: Env) -> tuple[Value, Value, Gaps]:
+        a, a_gaps = self.value(left, env)
+        b, b_gaps = self.value(right, env)
+        return a, b, a_gaps | b_gaps
+
+    def _compare(self, node: core.Compare, env: Env) -> Result:
+        a, b, gaps = self._two(node.left, node.right, env)
+        assert isinstance(a, Interval)
+        assert isinstance(b, Interval)
+        truth = compare(node.operator, a, b)
+        return truth, NO_GAPS if truth is not None else gaps
+
+    def _belongs(self, node: core.Belongs, env: Env) -> Result:
+        value, options, gaps = self._two(node.value, node.options, env)
+        assert isinstance(value, Choice)
+        assert isinstance(options, Choice)
+        truth = belongs(value, options.options)
+        return truth, NO_GAPS if truth is not None else gaps
+
+    def _overlaps(self, node: core.Overlaps, env: Env) -> Result:
+        value, options, gaps = self._two(node.value, node.options, env)
+        assert isinstance(value, Choices)
+        assert isinstance(options, Choice)
+        truth = overlaps(value, options.options)
+        return truth, NO_GAPS if truth is not None else gaps
+
+    def _includes(self, node: core.Includes, env: Env) -> Result:
+        value, options, gaps = self._two(node.value, node.options, env)
+        assert isinstance(value, Choices)
+        assert isinstance(options, Choice)
+        truth = includes(value, options.options)
+        return truth, NO_GAPS if truth is not None else gaps
+
+    def _same_choice(self, node: core.SameChoice, env: Env) -> Result:
+        a, b, gaps = self._two(node.left, node.right, env)
+        assert isinstance(a, Choice)
+        assert isinstance(b, Choice)
+        if len(a.options) == 1 and a == b:
+            return True, NO_GAPS
+        return (False, NO_GAPS) if not a.options & b.options else (None, gaps)
+
+    def _same_text(self, node: core.SameText, env: Env) -> Result:
+        a, b, gaps = self._two(node.left, node.right, env)
+        assert isinstance(a, Text)
+        assert isinstance(b, Text)
+        truth = same_text(a, b)
+        return truth, NO_GAPS if truth is not None else gaps
+
+    def _same_thing(self, node: core.SameThing, env: Env) -> Result:
+        a, b = self.thing(node.left, env), self.thing(node.right, env)
+        if a.absent or b.absent:
+            return False, NO_GAPS
+        gaps = frozenset(thing.unseen for thing in (a, b) if thing.unseen is not None)
+        return (None, gaps) if gaps else (a.path == b.path, NO_GAPS)
+
+    # --- values -----------------------------------------------------------------------------------------
+
+    def _parameter(self, node: core.Parameter, _env: Env) -> Result:
+        return self.rulebook.parameters[node.key].value, NO_GAPS
+
+    def _options(self, node: core.Options, _env: Env) -> Result:
+        return Choice(node.options), NO_GAPS
+
+    def _get(self, node: core.Get, env: Env) -> Result:
+        return self.fact(self.thing(node.source, env), node.fact)
+
+    def fact(self, thing: Thing, dotted: str) -> Result:
+        """The value of a fact: assumed, stated, settled by absence, derived, or all that it can be."""
+        name = dotted.partition(".")[2]
+        fact = self.vocabulary.kinds[thing.kind].facts[name]
+        value, gaps = self._fact(thing, dotted, fact)
+        if self.read is not None:
+            self.read(thing, dotted, value)
+        return value, gaps
+
+    def _fact(self, thing: Thing, dotted: str, fact: Fact) -> Result:
+        key = (thing.path, fact.name)
+        if thing.unseen is not None:
+            return self.vocabulary.unknown(fact), frozenset((thing.unseen,))
+        if key in self.assumed:
+            value = self.assumed[key]
+            return value, NO_GAPS if is_decided(value) else frozenset((Missing(thing.path, thing.kind, fact.name),))
+        if thing.absent:
+            return self._when_absent(thing, fact)
+        given = self.project.given(thing.path, fact.name, self.mode)
+        if given is not None:
+            decided = is_decided(given.value)
+            return given.value, NO_GAPS if decided else frozenset((Missing(thing.path, thing.kind, fact.name),))
+        own: Missing = Missing(thing.path, thing.kind, fact.name)
+        if dotted in self.rulebook.derivations:
+            return self._derive(thing, dotted, own)
+        return self.vocabulary.unknown(fact), frozenset((own,))
+
+    def _when_absent(self, thing: Thing, fact: Fact) -> Result:
+        settled = fact.when_absent
+        if not settled:
+            return self.vocabulary.unknown(fact), frozenset((Missing(thing.path, thing.kind, fact.name),))
+        if fact.sort in ("yes-no", "approval"):
+            return settled == "true", NO_GAPS
+        return Choice(self.vocabulary.lists[fact.values].expand(settled)), NO_GAPS
+
+    def _derive(self, thing: Thing, dotted: str, own: Missing) -> Result:
+        key = (thing.path, dotted)
+        if key not in self._derived:
+            env: dict[str, Thing] = {"building": self.project.things[""]}
+            at: str | None = thing.path
+            while at:
+                owner = self.project.things[at]
+                env[owner.kind] = owner
+                at = self.project.owners.get(at)
+            value, gaps = self.value(self.rulebook.derivations[dotted].node, env)
+            self._derived[key] = (value, gaps if is_decided(value) else gaps | {own})
+        return self._derived[key]
+
+    def _arithmetic(self, node: core.Arithmetic, env: Env) -> Result:
+        a, b, gaps = self._two(node.left, node.right, env)
+        assert isinstance(a, Interval)
+        assert isinstance(b, Interval)
+        return arithmetic(node.operator, a, b), gaps
+
+    def _function(self, node: core.Function, env: Env) -> Result:
+        values: list[Interval] = []
+        gaps: Gaps = NO_GAPS
+        for argument in node.arguments:
+            value, own = self.value(argument, env)
+            assert isinstance(value, Interval)
+            values.append(value)
+            gaps |= own
+        if node.name == "min":
+            return smallest(values), gaps
+        if node.name == "max":
+            return largest(values), gaps
+        return monotone(node.name, values[0]), gaps
+
+    def _cases(self, node: core.Cases, env: Env) -> Result:
+        open_values: list[Value] = []
+        gaps: Gaps = NO_GAPS
+        for when, body in node.cases:
+            truth, own = self.truth(when, env)
+            if truth is False:
+                continue
+            value, value_gaps = self.value(body, env)
+            gaps |= own | value_gaps
+            open_values.append(value)
+            if truth is True:
+                break
+        else:
+            if node.otherwise is not None:
+                value, value_gaps = self.value(node.otherwise, env)
+                gaps |= value_gaps
+                open_values.append(value)
+            else:
+                return _anything(node), gaps
+        result = hull(open_values)
+        return result, NO_GAPS if is_decided(result) else gaps
+
+    def _lookup(self, node: core.Lookup, env: Env) -> Result:
+        table = self.rulebook.tables[node.table]
+        keys = []
+        gaps: Gaps = NO_GAPS
+        for key in node.keys:
+            value, own = self.value(key, env)
+            keys.append(value)
+            gaps |= own
+        rows = list(_matching(table, keys))
+        at = next(i for i, column in enumerate(table.columns) if column.name == node.column)
+        if not rows:
+            return Interval(-math.inf, math.inf), gaps
+        result = hull([row[at] for row in rows])
+        return result, gaps if len(rows) > 1 else NO_GAPS
+
+    # --- things and collections -------------------------------------------------------------------------
+
+    def thing(self, node: core.Node, env: Env) -> Thing:
+        """The thing that a term leads to."""
+        if isinstance(node, core.Named):
+            return self.thing(node.body, env)
+        if isinstance(node, core.Name):
+            return env[node.name]
+        assert isinstance(node, core.Follow | core.Slot)
+        source = self.thing(node.source, env)
+        if source.unseen is not None:
+            return Thing(f"{source.path}/{node.relation}", node.kind, "", source.unseen)
+        if isinstance(node, core.Follow):
+            found = self.project.references.get((source.path, node.relation))
+            if found:
+                return self.project.things[found]
+            if found == "" or source.absent:
+                return Thing(f"{source.path}/{node.relation}", node.kind, "", absent=True)
+            return Thing("", node.kind, "", Missing(source.path, source.kind, node.relation))
+        return self._slot(node, source, env)
+
+    def _slot(self, node: core.Slot, source: Thing, env: Env) -> Thing:
+        if isinstance(node.key, str):
+            key = node.key
+        else:
+            key_thing = self.thing(node.key, env)
+            if key_thing.unseen is not None:
+                return Thing(f"{source.path}/{node.relation}/?", node.kind, "", key_thing.unseen)
+            key = key_thing.id
+        path = member_path(source.path, node.relation, key)
+        if path in self.project.things:
+            return self.project.things[path]
+        closed = (source.path, node.relation) in self.project.lists
+        return Thing(path, node.kind, key, absent=closed or source.absent)
+
+    def collection(self, node: core.Node, env: Env) -> Collection:
+        """The collection that a term leads to."""
+        if isinstance(node, core.Named):
+            return self.collection(node.body, env)
+        assert isinstance(node, core.Members)
+        source = self.thing(node.source, env)
+        gap = Missing(source.path, source.kind, node.relation, whole=True)
+        if source.unseen is not None:
+            return Collection((), 0, None, source.unseen, Thing(f"{source.path}/?", node.kind, "", source.unseen))
+        unseen = Thing(f"{member_path(source.path, node.relation, '?')}", node.kind, "", gap)
+        relation = self.vocabulary.kinds[source.kind].relations[node.relation]
+        if source.absent:
+            return Collection((), 0, 0, gap, unseen)
+        if relation.form in (OWNS, MANY):
+            listed = self.project.lists.get((source.path, node.relation), Listed())
+            members = tuple(Member(self.project.things[path], True, NO_GAPS) for path in listed.members)
+            return Collection(members, listed.least, listed.most, gap, unseen)
+        assert relation.form == INVERSE
+        return self._inverse(source, node, relation.by, gap, unseen)
+
+    def _inverse(self, source: Thing, node: core.Members, by: str, gap: Missing, unseen: Thing) -> Collection:
+        """The things of a kind that refer to `source`; those of which it is not known may."""
+        relation = self.vocabulary.kinds[node.kind].relations[by]
+        siblings = self.vocabulary.kinds[node.kind].within == self.vocabulary.kinds[source.kind].within
+        owner = self.project.owners.get(source.path, "")
+        members: list[Member] = []
+        for thing in self.project.of_kind(node.kind):
+            if siblings and self.project.owners.get(thing.path, "") != owner:
+                continue
+            if relation.form == MANY:
+                listed = self.project.lists.get((thing.path, by), Listed())
+                if source.path in listed.members:
+                    members.append(Member(thing, True, NO_GAPS))
+                elif not listed.closed:
+                    members.append(Member(thing, None, frozenset((Missing(thing.path, thing.kind, by, True),))))
+            else:
+                found = self.project.references.get((thing.path, by))
+                if found == source.path:
+                    members.append(Member(thing, True, NO_GAPS))
+                elif found is None:
+                    members.append(Member(thing, None, frozenset((Missing(thing.path, thing.kind, by),))))
+        owned = self.vocabulary.kinds[self.project.things[owner].kind].owned(node.kind) if siblings else None
+        if owned is not None:
+            listed = self.project.lists.get((owner, owned.name), Listed())
+            whole = Missing(owner, self.project.things[owner].kind, owned.name, whole=True)
+            if not listed.closed:
+                return Collection(tuple(members), 0, listed.most, whole, Thing(unseen.path, node.kind, "", whole))
+            return Collection(tuple(members), 0, 0, whole, unseen)
+        claimed = self.project.lists.get((source.path, node.relation))
+        most = claimed.most if claimed is not None else None
+        return Collection(tuple(members), 0, most, gap, unseen)
+
+    def _quantified(self, node: core.Quantified, env: Env) -> Result:
+        collection = self.collection(node.members, env)
+        if node.quantifier in ("count", "sum"):
+            return self._counted(node, collection, env)
+        rows: list[tuple[Truth, Truth, Gaps]] = []
+        for member in collection.all:
+            inner = {**env, node.variable: member.thing}
+            where = self.truth(node.where, inner)
+            body = self.truth(node.body, inner)
+            passes = every((member.belongs, where[0]))
+            gaps = (member.gaps if member.belongs is None else NO_GAPS) | where[1] | body[1]
+            truth = every((passes, body[0])) if node.quantifier == "any" else some((negate(passes), body[0]))
+            rows.append((truth, passes, gaps))
+        if node.quantifier == "any":
+            truth = some(row for row, _, _ in rows)
+        else:
+            truth = every(row for row, _, _ in rows)
+            if truth is True and node.quantifier == "all" and not any(passes is True for _, passes, _ in rows):
+                return None, frozenset((collection.gap,)).union(*(gaps for _, passes, gaps in rows if passes is None))
+        if truth is not None:
+            return truth, NO_GAPS
+        return None, frozenset().union(*(gaps for row, _, gaps in rows if row is None))
+
+    def _counted(self, node: core.Quantified, collection: Collection, env: Env) -> Result:
+        total = ZERO
+        gaps: Gaps = NO_GAPS
+        for member in collection.all:
+            inner = {**env, node.variable: member.thing}
+            where, where_gaps = self.truth(node.where, inner)
+            passes = every((member.belongs, where))
+            if passes is False:
+                continue
+            if node.quantifier == "count":
+                each, value_gaps = Interval(1.0, 1.0), NO_GAPS
+            else:
+                value, value_gaps = self.value(node.body, inner)
+                assert isinstance(value, Interval)
+                each = value
+            if passes is None:
+                each = Interval(min(0.0, each.low), max(0.0, each.high))
+                gaps |= member.gaps | where_gaps
+            gaps |= value_gaps
+            if member.thing is collection.unseen:
+                most = math.inf if collection.most is None else float(collection.most)
+                low = each.low * collection.least if each.low >= 0 else _times(each.low, most)
+                high = _times(each.high, most) if each.high >= 0 else each.high * collection.least
+                each = Interval(low, high)
+            total = arithmetic("+", total, each)
+        return total, gaps if not total.is_point else NO_GAPS
+
+
+def _times(value: float, many: float) -> float:
+    return 0.0 if value == 0 or many == 0 else value * many
+
+
+def _anything(node: core.Cases) -> Value:
+    """What a derivation can be when no case holds and none is left over."""
+    body = node.cases[0][1] if node.cases else core.TRUE
+    return None if isinstance(body, core.Constant) else Interval(-math.inf, math.inf)
+
+
+def _matching(table: Table, keys: list[Value]) -> Iterator[tuple[Value, ...]]:
+    """The rows whose key cells the keys may meet, up to the first that they surely do."""
+    at = [i for i, column in enumerate(table.columns) if column.key]
+    for row in table.rows.values():
+        truths: list[Truth] = []
+        for index, key in zip(at, keys, strict=True):
+            cell = row[index]
+            if isinstance(key, Choice) and isinstance(cell, Choice):
+                truths.append(belongs(key, cell.options))
+            elif isinstance(key, Interval) and isinstance(cell, Interval):
+                truths.append(compare("<=" if table.columns[index].banded else "==", key, cell))
+            else:
+                truths.append(None)
+        met = every(truths)
+        if met is not False:
+            yield row
+        if met is True:
+            return
+
+
+_EVALUATE: dict[type[core.Node], Callable[..., Result]] = {
+    core.And: Decider._and,
+    core.Or: Decider._or,
+    core.Not: Decider._not,
+    core.When: Decider._when,
+    core.Assuming: Decider._assuming,
+    core.Unverified: Decider._unverified,
+    core.Constant: Decider._constant,
+    core.Labelled: Decider._labelled,
+    core.Named: Decider._labelled,
+    core.Holds: Decider._holds,
+    core.Compare: Decider._compare,
+    core.Belongs: Decider._belongs,
+    core.Overlaps: Decider._overlaps,
+    core.Includes: Decider._includes,
+    core.SameChoice: Decider._same_choice,
+    core.SameText: Decider._same_text,
+    core.SameThing: Decider._same_thing,
+    core.Parameter: Decider._parameter,
+    core.Options: Decider._options,
+    core.Get: Decider._get,
+    core.Arithmetic: Decider._arithmetic,
+    core.Function: Decider._function,
+    core.Cases: Decider._cases,
+    core.Lookup: Decider._lookup,
+    core.Quantified: Decider._quantified,
+}
