@@ -68,8 +68,7 @@ def test_windings_the_wrong_way_round() -> None:
 
 def test_class_2_is_5_amperes_up_to_20_volts() -> None:
     assert [supply.class_2_current(volts) for volts in (5.0, 12.0, 20.0, 25.0)] == [5.0, 5.0, 5.0, 4.0]
-    assert [supply.class_2_apparent_power(volts) for volts in (5.0, 12.0, 20.0, 25.0)] == [25.0, 60.0, 100.0,
-                                                                                           100.0]
+    assert [supply.class_2_apparent_power(volts) for volts in (5.0, 12.0, 20.0, 25.0)] == [25.0, 60.0, 100.0, 100.0]
 
 
 def test_force_at_the_end_of_200_feet() -> None:
@@ -119,8 +118,7 @@ def test_battery_that_holds_egress_doors_too_long() -> None:
 
 
 def test_closer_sizes_cover_width_and_mass() -> None:
-    leaves = [(0.75, 20.0, 1), (0.76, 20.0, 2), (0.9, 61.0, 4), (1.1, 80.0, 4), (0.9, 130.0, 7), (1.6, 160.0,
-                                                                                                  7)]
+    leaves = [(0.75, 20.0, 1), (0.76, 20.0, 2), (0.9, 61.0, 4), (1.1, 80.0, 4), (0.9, 130.0, 7), (1.6, 160.0, 7)]
     for width, mass, size in leaves:
         assert door.closer_size(width, mass) == size
 
@@ -134,8 +132,7 @@ def test_head_clearance_under_a_lock_on_the_push_side() -> None:
 def test_head_clearance_under_a_lock_on_the_pull_side() -> None:
     """On the face of the head nothing hangs down unless the head is lower than the lock."""
     assert door.head_clearance_pull_side(80.0 * INCH, 2.625 * INCH, 4.0 * INCH) == pytest.approx(80.0 * INCH)
-    assert door.head_clearance_pull_side(80.0 * INCH, 2.625 * INCH,
-                                         2.0 * INCH) == pytest.approx(79.375 * INCH)
+    assert door.head_clearance_pull_side(80.0 * INCH, 2.625 * INCH, 2.0 * INCH) == pytest.approx(79.375 * INCH)
 
 
 def test_filler_and_bracket_by_frame() -> None:

@@ -52,7 +52,7 @@ def single(name: str, argument: str, value: Any) -> float:
 
 def listed(value: dict[str, str]) -> float:
     """The value under a reading of a disagreement, or a typical value, by its place in the description."""
-    (kind, where), = value.items()
+    ((kind, where),) = value.items()
     name, argument, place = where.split()
     record = computation_named(name)
     readings = (
@@ -65,7 +65,7 @@ def listed(value: dict[str, str]) -> float:
 
 
 def call(compute: dict[str, dict[str, Any]]) -> float:
-    (name, arguments), = compute.items()
+    ((name, arguments),) = compute.items()
     return evaluate(name, {argument: put_in(name, argument, value) for argument, value in arguments.items()})
 
 

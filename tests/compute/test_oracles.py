@@ -243,9 +243,7 @@ def test_run_time_by_emptying_the_battery() -> None:
         return state[0]
 
     empty.terminal = True  # type: ignore[attr-defined]
-    solved = solve_ivp(
-        lambda _t, _s: [-rate * (current / rate) ** k], (0.0, 1e6), [capacity], events=empty, rtol=1e-9
-    )
+    solved = solve_ivp(lambda _t, _s: [-rate * (current / rate) ** k], (0.0, 1e6), [capacity], events=empty, rtol=1e-9)
     assert battery.run_time(capacity, current, k) == pytest.approx(solved.t_events[0][0], rel=1e-6)
 
 

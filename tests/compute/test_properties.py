@@ -50,9 +50,7 @@ def number(rng: random.Random, argument: Argument) -> float:
 
 def point(rng: random.Random, record: Computation) -> dict[str, Any]:
     size = rng.randint(1, 4)
-    return {
-        a.name: [number(rng, a) for _ in range(size)] if a.many else number(rng, a) for a in record.arguments
-    }
+    return {a.name: [number(rng, a) for _ in range(size)] if a.many else number(rng, a) for a in record.arguments}
 
 
 def edge(rng: random.Random, argument: Argument) -> Any:

@@ -118,9 +118,7 @@ def test_disagreements_that_can_be_computed_show_both_readings() -> None:
     assert shown >= 12
 
 
-@pytest.mark.parametrize(
-    "module", SUBJECTS, ids=[module.__name__.rpartition(".")[2] for module in SUBJECTS]
-)
+@pytest.mark.parametrize("module", SUBJECTS, ids=[module.__name__.rpartition(".")[2] for module in SUBJECTS])
 def test_docstrings_say_formula_units_source_range_and_errors(module: Any) -> None:
     for member in vars(module).values():
         record = described(member)
@@ -250,8 +248,7 @@ def test_an_unknown_is_anything_it_can_be_and_no_default_stands_for_it() -> None
 def test_an_unknown_gap_leaves_no_force_to_count_on() -> None:
     """The model ends at 3 mm, the world does not: the force may be anything below that in contact."""
     answer = evaluate_ranges(
-        "magnetics.force-at-gap", {"ampere_turns": 200.0, "core_length": 0.12, "pole_area": 5.24e-3,
-                                   "gap": None}
+        "magnetics.force-at-gap", {"ampere_turns": 200.0, "core_length": 0.12, "pole_area": 5.24e-3, "gap": None}
     )
     assert answer.low == 0.0
     assert answer.high == pytest.approx(magnetics.force_at_gap(200.0, 0.12, 5.24e-3, 0.0))

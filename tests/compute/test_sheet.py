@@ -36,8 +36,7 @@ def test_sheet_of_ranges_and_unknowns() -> None:
     lines = {line.name: line for line in page.lines}
     assert lines["length"].customary == "100 ft to 200 ft"
     assert lines["current"].metric == "unknown"
-    chain = sheet("wire.chain-drop", {"segment_lengths": [10.0, (5.0, None)], "currents": [0.5, 0.5],
-                                      "area": 1e-6})
+    chain = sheet("wire.chain-drop", {"segment_lengths": [10.0, (5.0, None)], "currents": [0.5, 0.5], "area": 1e-6})
     assert chain.lines[0].metric == "[10 m, 5 m to ?]"
 
 

@@ -358,9 +358,7 @@ def test_a_departure_is_said_once_at_its_place(
 
 
 def test_expectations_are_in_words() -> None:
-    assert departing("requirement", "    remedy:", "    remidy:")[0].expected.startswith(
-        "any_of, all_of, some, "
-    )
+    assert departing("requirement", "    remedy:", "    remidy:")[0].expected.startswith("any_of, all_of, some, ")
     assert departing("requirement", "  no-key:", "  no key:")[0].expected == (
         "small letters and digits joined by `-`, such as power-loss"
     )
@@ -423,12 +421,7 @@ def test_schemas_are_valid_and_say_what_they_expect(path: Path) -> None:
             for step in filter(None, inside.split("/")):
                 target = target[step]
         closed = part.get("additionalProperties")
-        if (
-            isinstance(part.get("properties"), dict)
-            and part.get("required")
-            and "type" in part
-            and closed is None
-        ):
+        if isinstance(part.get("properties"), dict) and part.get("required") and "type" in part and closed is None:
             assert path.name in ("openings" + SUFFIX, "provision" + SUFFIX), part
 
 
@@ -452,9 +445,7 @@ JUNK: tuple[Any, ...] = (
 
 def places(data: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
     yield path
-    for key, inner in (
-        data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
-    ):
+    for key, inner in data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ():
         yield from places(inner, (*path, key))
 
 

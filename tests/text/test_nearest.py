@@ -35,9 +35,7 @@ def test_the_order_of_candidates_does_not_matter() -> None:
     assert nearest("abcd", ["abcf", "abce"]) == nearest("abcd", ["abce", "abcf"]) == "abce"
 
 
-@given(
-    st.lists(st.text(alphabet="abcde-_ ", max_size=6), max_size=6), st.text(alphabet="abcde-_ ", max_size=6)
-)
+@given(st.lists(st.text(alphabet="abcde-_ ", max_size=6), max_size=6), st.text(alphabet="abcde-_ ", max_size=6))
 def test_the_nearest_is_a_candidate(candidates: list[str], word: str) -> None:
     found = nearest(word, candidates)
     assert found is None or found in candidates

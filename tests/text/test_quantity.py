@@ -268,9 +268,7 @@ def test_any_text_is_read_or_refused(text: str, dimension: str | None) -> None:
     assert math.isfinite(found.value)
 
 
-@given(
-    st.text(alphabet="0123456789 .-+/'\"½eEinftmsh°,:%lb", max_size=16), st.sampled_from([None, *DIMENSIONS])
-)
+@given(st.text(alphabet="0123456789 .-+/'\"½eEinftmsh°,:%lb", max_size=16), st.sampled_from([None, *DIMENSIONS]))
 def test_text_of_the_right_characters_is_read_or_refused(text: str, dimension: str | None) -> None:
     try:
         found = parse_quantity(text, dimension)
@@ -341,9 +339,7 @@ def test_a_shown_us_quantity_keeps_its_value(unit: Unit, whole: int, hundredths:
         (50.0, "count", "50", "50"),
     ],
 )
-def test_quantities_are_shown_as_the_trade_writes_them(
-    value: float, dimension: str, us: str, si: str
-) -> None:
+def test_quantities_are_shown_as_the_trade_writes_them(value: float, dimension: str, us: str, si: str) -> None:
     assert format_quantity(value, dimension, "us") == us
     assert format_quantity(value, dimension, "si") == si
     assert format_quantity(value, dimension, None) == si

@@ -39,9 +39,7 @@ def refusal(read: Callable[[], object]) -> str:
 
 
 def test_every_scalar_stays_the_text_typed(parser: str) -> None:
-    node = parse_yaml(
-        "a: no\nb: 12:30\nc: 1010.10\nd: 0x1F\ne: 2024-01-01\nf: 1_000\ng: .5\nh: =\n", "t.yaml"
-    )
+    node = parse_yaml("a: no\nb: 12:30\nc: 1010.10\nd: 0x1F\ne: 2024-01-01\nf: 1_000\ng: .5\nh: =\n", "t.yaml")
     assert list(node.plain().values()) == ["no", "12:30", "1010.10", "0x1F", "2024-01-01", "1_000", ".5", "="]  # type: ignore[union-attr]
 
 
@@ -239,11 +237,9 @@ def test_any_text_is_read_or_refused(text: str) -> None:
 
 
 PLAIN = st.recursive(
-    st.none()
-    | st.text(alphabet=st.characters(codec="utf-8", exclude_categories=["C", "Zl", "Zp"]), max_size=20),
+    st.none() | st.text(alphabet=st.characters(codec="utf-8", exclude_categories=["C", "Zl", "Zp"]), max_size=20),
     lambda inner: (
-        st.lists(inner, max_size=4)
-        | st.dictionaries(st.text("abc: #-é~", min_size=1, max_size=5), inner, max_size=4)
+        st.lists(inner, max_size=4) | st.dictionaries(st.text("abc: #-é~", min_size=1, max_size=5), inner, max_size=4)
     ),
     max_leaves=15,
 ).filter(lambda value: value is not None)

@@ -226,8 +226,8 @@ def _listed(findings: list[F.Finding], decider: Decider) -> list[F.Finding]:
 
 def _open_list(finding: F.Finding, owner: str, relation: str, decider: Decider) -> F.Finding:
     missing = Missing(owner, _OPENING, relation, whole=True)
-    label = fact_label(missing, decider.vocabulary)
-    where = place_in_words(owner, decider.project)
+    label = fact_label(missing)
+    where = place_in_words(owner)
     words = relation.replace("_", " ")
     return replace(
         finding,
@@ -242,7 +242,7 @@ def _open_list(finding: F.Finding, owner: str, relation: str, decider: Decider) 
         remedy="",
         facts={},
         parameters={},
-        missing=(F.Asked(missing, label, question(missing, decider.project, decider.vocabulary)),),
+        missing=(F.Asked(missing, label, question(missing, decider.vocabulary)),),
         members=(),
         excused_by=(),
         claimed=False,
@@ -271,9 +271,9 @@ def _relies_on(project: Project, opening: Thing) -> Iterator[str]:
             many = len(listed.members)
             yield f"the {words} of {opening.id} are all listed ({many})" if many else f"{opening.id} has no {words}"
         if listed.closed and path.startswith(f"{opening.path}/") and relation == "serves":
-            yield f"{place_in_words(path, project)} serves no other space than those listed"
+            yield f"{place_in_words(path)} serves no other space than those listed"
     for (path, fact), given in sorted(project.facts.items()):
         if fact == "role" and given.typed == "none" and path.startswith(f"{opening.path}/"):
-            yield f"{place_in_words(path, project)} is no means of egress"
+            yield f"{place_in_words(path)} is no means of egress"
         if given.known_by == "assumed" and (path == "" or path.startswith(f"{opening.path}/")):
-            yield f"{place_in_words(path, project)}: {fact.replace('_', ' ')} {given.typed} is assumed"
+            yield f"{place_in_words(path)}: {fact.replace('_', ' ')} {given.typed} is assumed"

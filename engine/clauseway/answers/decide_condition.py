@@ -18,7 +18,7 @@ from clauseway.answers.wording import (
 from clauseway.case.things import Missing, Thing
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value, every
-from clauseway.model.provision import Condition, Line, Placeholder, Provision, Template
+from clauseway.model.provision import Condition, Line, Placeholder, Provision
 from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.readers.settle import settle, trial
 from clauseway.text.problems import NOWHERE
@@ -70,9 +70,13 @@ def decide_condition(
     not_asked = reason_not_asked(decider, provision, condition, env)
     used_facts: dict[str, F.UsedFact] = {}
     reader = Decider(
-        decider.rulebook, decider.project, decider.mode, decider.assumed, decider.accept_memory,
+        decider.rulebook,
+        decider.project,
+        decider.mode,
+        decider.assumed,
+        decider.accept_memory,
         lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value),
-    )  # fmt: skip
+    )
     raw_truth, _ = reader.truth(own_scope, env)
     raw = VERDICTS[raw_truth]
     excused: tuple[str, ...] = ()
@@ -82,15 +86,12 @@ def decide_condition(
     else:
         verdict, gaps = decide_truth(decider, whole, env)
         if verdict == F.MET and raw != F.MET and condition.excused_by:
-            excused = tuple(
-                name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True
-            )
+            excused = tuple(name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True)
     members = tuple(_members(decider, condition, env))
     asked = tuple(
-        F.Asked(missing, fact_label(missing, decider.vocabulary), question(missing, decider.project, decider.vocabulary))
-        for missing in sorted(gaps)
+        F.Asked(missing, fact_label(missing), question(missing, decider.vocabulary)) for missing in sorted(gaps)
     )
-    says = not_asked or _sentence(decider, provision, condition, env, verdict, excused, members, asked)
+    says = not_asked or _sentence(decider, condition, env, verdict, excused, asked)
     remedy = render(condition.line.remedy, decider, _spoken_env(decider, condition, env)) if verdict == F.UNMET else ""
     return F.Finding(
         f"{provision.name}/{condition.label}",
@@ -149,13 +150,20 @@ def _note(decider: Decider, used: dict[str, F.UsedFact], thing: Thing, dotted: s
     if given is not None:
         used[key] = F.UsedFact(given.typed, given.place, given.known_by)
         return
-    form = {"quantity": f"quantity:{fact.unit}", "count": f"count:{fact.noun}"}.get(fact.sort, f"{fact.sort}:{fact.values}")
-    shown = value_in_words(value, form, decider.vocabulary) if fact.sort not in ("yes-no", "approval") else (
-        "" if value is None else value_in_words(value, "yes-no", decider.vocabulary)
+    form = {"quantity": f"quantity:{fact.unit}", "count": f"count:{fact.noun}"}.get(
+        fact.sort, f"{fact.sort}:{fact.values}"
+    )
+    shown = (
+        value_in_words(value, form, decider.vocabulary)
+        if fact.sort not in ("yes-no", "approval")
+        else ("" if value is None else value_in_words(value, "yes-no", decider.vocabulary))
     )
     derived = dotted in decider.rulebook.derivations or thing.absent
-    used[key] = F.UsedFact("" if shown == "not known" else shown, decider.project.places.get(thing.path, NOWHERE),
-                           "derived" if derived and shown else "unknown")
+    used[key] = F.UsedFact(
+        "" if shown == "not known" else shown,
+        decider.project.places.get(thing.path, NOWHERE),
+        "derived" if derived and shown else "unknown",
+    )
 
 
 def _quantified(node: core.Node) -> core.Quantified | None:
@@ -180,9 +188,11 @@ def _members(decider: Decider, condition: Condition, env: Env) -> Iterator[F.Mem
         if passes is False:
             continue
         truth = every((passes if condition.form == "some" else True, decider.truth(node.body, inner)[0]))
-        parts = tuple(
-            _part(decider, condition.lines[label], body, inner) for label, body in _labelled(node.body)
-        ) if condition.form == "some" else ()
+        parts = (
+            tuple(_part(decider, condition.lines[label], body, inner) for label, body in _labelled(node.body))
+            if condition.form == "some"
+            else ()
+        )
         rows.append(F.MemberRow(member.thing.path, VERDICTS[truth], parts))
     yield from sorted(rows, key=lambda row: (sum(part.verdict != F.MET for part in row.parts), row.path))
 
@@ -199,7 +209,7 @@ def _part(decider: Decider, line: Line, body: core.Node, env: Env) -> F.Part:
     if decider.truth(where, env)[0] is False:
         return F.Part(line.label, F.NOT_APPLICABLE, "", "", line.citation)
     if truth is None:
-        labels = _labels(decider, gaps)
+        labels = _labels(gaps)
         says = undetermined(render(line.asks, decider, env), labels)
     else:
         says = render(line.met if truth else line.unmet, decider, env)
@@ -207,8 +217,8 @@ def _part(decider: Decider, line: Line, body: core.Node, env: Env) -> F.Part:
     return F.Part(line.label, VERDICTS[truth], says, remedy, line.citation)
 
 
-def _labels(decider: Decider, gaps: Gaps) -> list[str]:
-    return [f"{fact_label(m, decider.vocabulary)} ({place_in_words(m.path, decider.project)})" for m in sorted(gaps)]
+def _labels(gaps: Gaps) -> list[str]:
+    return [f"{fact_label(m)} ({place_in_words(m.path)})" for m in sorted(gaps)]
 
 
 def _spoken_env(decider: Decider, condition: Condition, env: Env) -> Env:
@@ -221,19 +231,20 @@ def _spoken_env(decider: Decider, condition: Condition, env: Env) -> Env:
         inner = {**env, node.variable: member.thing}
         if first is None:
             first = member.thing
-        if every((member.belongs, decider.truth(node.where, inner)[0])) is True and decider.truth(node.body, inner)[0] is False:
+        if (
+            every((member.belongs, decider.truth(node.where, inner)[0])) is True
+            and decider.truth(node.body, inner)[0] is False
+        ):
             return inner
     return {**env, node.variable: first} if first is not None else env
 
 
 def _sentence(
     decider: Decider,
-    provision: Provision,
     condition: Condition,
     env: Env,
     verdict: str,
     excused: tuple[str, ...],
-    members: tuple[F.MemberRow, ...],
     asked: tuple[F.Asked, ...],
 ) -> str:
     line = condition.line
@@ -248,7 +259,7 @@ def _sentence(
     asks = render(line.asks, decider, spoken)
     if verdict == F.NEEDS_APPROVAL:
         return f"The authority having jurisdiction decides whether {asks}."
-    return undetermined(asks, [f"{a.fact} ({place_in_words(a.missing.path, decider.project)})" for a in asked])
+    return undetermined(asks, [f"{a.fact} ({place_in_words(a.missing.path)})" for a in asked])
 
 
 def _parameters(decider: Decider, condition: Condition) -> dict[str, F.UsedParameter]:

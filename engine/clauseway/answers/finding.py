@@ -11,8 +11,12 @@ from clauseway.model.provision import Citation
 from clauseway.text.problems import Place
 
 MET, UNMET, UNDETERMINED, NOT_APPLICABLE, NEEDS_APPROVAL = (
-    "met", "unmet", "undetermined", "not-applicable", "needs-approval",
-)  # fmt: skip
+    "met",
+    "unmet",
+    "undetermined",
+    "not-applicable",
+    "needs-approval",
+)
 COMPLIES, FAILS = "complies", "does-not-comply"
 
 
@@ -76,8 +80,8 @@ class MemberRow:
 class Finding:
     """A condition, decided for one subject.
 
-    `verdict` is effective; `raw` is that of the condition by itself, before any arrangement excuses it. `claimed` tells a
-    finding on an arrangement, which explains an excuse, from one on a requirement, which decides about the opening.
+    `verdict` is effective; `raw` is that of the condition by itself, before any arrangement excuses it. `claimed`
+    tells a finding on an arrangement, which explains an excuse, from one on a requirement, which decides.
     """
 
     id: str

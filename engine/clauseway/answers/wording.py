@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from clauseway.case.things import Missing, Project, Thing
+from clauseway.case.things import Missing, Thing
 from clauseway.language import core
 from clauseway.language.possible import Choice, Choices, Interval, Text, Value
 from clauseway.language.types import singular
@@ -64,9 +64,7 @@ def thing_in_words(thing: Thing) -> str:
 
 def render(template: Template, decider: Decider, env: Env) -> str:
     """A sentence with its measured and required values."""
-    return "".join(
-        part if isinstance(part, str) else _placeholder(part, decider, env) for part in template
-    ).strip()
+    return "".join(part if isinstance(part, str) else _placeholder(part, decider, env) for part in template).strip()
 
 
 def _placeholder(part: Placeholder, decider: Decider, env: Env) -> str:
@@ -99,24 +97,24 @@ def _typed(node: core.Node, decider: Decider, env: Env) -> str:
         return ""
     thing = decider.thing(node.source, env)
     given = decider.project.given(thing.path, node.fact.partition(".")[2], decider.mode)
-    if given is None or node.fact in decider.assumed or given.typed in ("true", "false"):
+    if given is None or given.typed in ("true", "false"):
         return ""
     return given.typed
 
 
-def fact_label(missing: Missing, vocabulary: Vocabulary) -> str:
+def fact_label(missing: Missing) -> str:
     """The dotted name of a missing fact."""
     if missing.kind == "clause":
         return f"clause text of {missing.name}"
     return f"{missing.kind}.{missing.name}" + (" complete" if missing.whole else "")
 
 
-def question(missing: Missing, project: Project, vocabulary: Vocabulary) -> str:
+def question(missing: Missing, vocabulary: Vocabulary) -> str:
     """The question to ask for something that is missing."""
     if missing.kind == "clause":
         return f"{missing.name} is known from memory only: has somebody read it in the adopted code?"
     kind = vocabulary.kinds[missing.kind]
-    of = place_in_words(missing.path, project)
+    of = place_in_words(missing.path)
     if missing.whole:
         relation = kind.relations[missing.name]
         return f"{of}: are all its {relation.name.replace('_', ' ')} listed?"
@@ -125,7 +123,7 @@ def question(missing: Missing, project: Project, vocabulary: Vocabulary) -> str:
     return f"{of}: {kind.relations[missing.name].ask or missing.name}"
 
 
-def place_in_words(path: str, project: Project) -> str:
+def place_in_words(path: str) -> str:
     """A path as people say it: `d101, lock magnet`."""
     if not path:
         return "building"

@@ -50,27 +50,35 @@ class _Reader:
 
     def project(self) -> Project:
         if not self.node.is_map:
-            raise ClausewayError(Problem(self.node.place, f"{self.node.kind} at the top of the file",
-                                         "project, building and openings"))  # fmt: skip
+            raise ClausewayError(
+                Problem(self.node.place, f"{self.node.kind} at the top of the file", "project, building and openings")
+            )
         building = self.vocabulary.kinds["building"]
         collections = {relation.name for relation in building.relations.values() if relation.form == OWNS}
         for key, inner in self.node.items():
             if key not in TOP and key not in collections:
-                self.fail(inner, f"unknown name: {key}", one_of([*TOP, *sorted(collections)], 20),
-                          nearest(key, [*TOP, *collections]), key=True)  # fmt: skip
+                self.fail(
+                    inner,
+                    f"unknown name: {key}",
+                    one_of([*TOP, *sorted(collections)], 20),
+                    nearest(key, [*TOP, *collections]),
+                    key=True,
+                )
         sets = self.node.get("sets")
         self.sets = dict(sets.items()) if sets is not None else {}
         own = self.node.get("building")
         merged = dict(own.items()) if own is not None and own.is_map else {}
         for name in (*sorted(collections), "complete", "count"):
-            inner = self.node.get(name)
-            if inner is not None:
-                merged[name] = inner
+            entry = self.node.get(name)
+            if entry is not None:
+                merged[name] = entry
         self.thing(replace(self.node, value=merged), building, "", "", "", False)
         for path, relation, inner, closed, count in self.pending:
             self.reference(path, relation, inner, closed, count)
         for name in sorted(set(self.sets) - self.sets_used):
-            self.fail(self.sets[name], f"the set {name} is not used", f"like: {name} in a thing, or no such set", key=True)
+            self.fail(
+                self.sets[name], f"the set {name} is not used", f"like: {name} in a thing, or no such set", key=True
+            )
         openings = self.lists.get(("", "openings"))
         if not self.problems and (openings is None or not openings.members):
             self.fail(self.node, "no openings are described", "openings: with at least one opening")
@@ -104,8 +112,12 @@ class _Reader:
         known = self.vocabulary.lists["mode"].leaves
         for word in self.words("modes"):
             if word not in known:
-                self.fail(self.node.get("modes") or self.node, f"unknown mode: {word}", one_of(sorted(known)),
-                          nearest(word, known))  # fmt: skip
+                self.fail(
+                    self.node.get("modes") or self.node,
+                    f"unknown mode: {word}",
+                    one_of(sorted(known)),
+                    nearest(word, known),
+                )
         return tuple(self.words("modes"))
 
     # --- things -----------------------------------------------------------------------------------------
@@ -132,7 +144,9 @@ class _Reader:
                 relation = kind.relations[key]
                 closed = relation.name in whole
                 if mode and relation.form != KEYED:
-                    self.fail(inner, f"{key} in one mode only", "facts; what there is does not change with the mode", key=True)
+                    self.fail(
+                        inner, f"{key} in one mode only", "facts; what there is does not change with the mode", key=True
+                    )
                     continue
                 self.relation(inner, relation, path, mode, closed, deep, counts.get(key))
             elif key == "modes":
@@ -147,11 +161,17 @@ class _Reader:
                     self.thing(facts, kind, path, identity, name, False)
             elif key not in _RESERVED:
                 names = [*kind.facts, *kind.relations, *_RESERVED]
-                self.fail(inner, f"a {kind.title} has no {key}", f"a fact of a {kind.title}", nearest(key, names), key=True)
+                self.fail(
+                    inner, f"a {kind.title} has no {key}", f"a fact of a {kind.title}", nearest(key, names), key=True
+                )
         if mode:
             return
         for relation in kind.relations.values():
-            if relation.form in (OWNS, MANY) and (path, relation.name) not in self.lists and relation.name not in entries:
+            if (
+                relation.form in (OWNS, MANY)
+                and (path, relation.name) not in self.lists
+                and relation.name not in entries
+            ):
                 self.close(path, relation, (), relation.name in whole, counts.get(relation.name), node)
             elif relation.form == KEYED and relation.name in whole:
                 self.lists.setdefault((path, relation.name), Listed((), 0, 0, node.place))
@@ -169,8 +189,11 @@ class _Reader:
         self.sets_used.add(use.text or "")
         made_for = chosen.get("thing")
         if made_for is None or made_for.text != kind.name:
-            self.fail(use, f"the set {use.text} is for a {made_for.text if made_for else 'thing that it does not name'}",
-                      f"a set with thing: {kind.name}")  # fmt: skip
+            self.fail(
+                use,
+                f"the set {use.text} is for {made_for.text if made_for else 'nothing'}",
+                f"a set with thing: {kind.name}",
+            )
             return entries
         base = {key: inner for key, inner in chosen.items() if key != "thing"}
         if "like" in base:
@@ -195,8 +218,12 @@ class _Reader:
         named = set()
         for element in node.elements():
             if element.text not in lists:
-                self.fail(element, f"a {kind.title} has no list {element.text or element.kind}", one_of(sorted(lists), 12),
-                          nearest(element.text or "", lists))  # fmt: skip
+                self.fail(
+                    element,
+                    f"a {kind.title} has no list {element.text or element.kind}",
+                    one_of(sorted(lists), 12),
+                    nearest(element.text or "", lists),
+                )
             else:
                 named.add(element.text or "")
         return named, False
@@ -207,7 +234,9 @@ class _Reader:
         for name, inner in node.items() if node is not None else ():
             relation = kind.relations.get(name)
             if relation is None or relation.form not in (OWNS, MANY):
-                self.fail(inner, f"a {kind.title} has no list {name}", "a list of it", nearest(name, kind.relations), key=True)
+                self.fail(
+                    inner, f"a {kind.title} has no list {name}", "a list of it", nearest(name, kind.relations), key=True
+                )
             elif not (inner.text or "").isdigit() or len(inner.text or "") > 4:
                 self.fail(inner, f"count: {inner.text or inner.kind}", "a whole number")
             else:
@@ -258,8 +287,12 @@ class _Reader:
         members = []
         for identity, inner in node.items():
             if not _ID.fullmatch(identity) or identity in _RESERVED:
-                self.fail(inner, f"{identity} as a name", "letters, digits, - _ and . (and no word with a meaning of its own)",
-                          key=True)  # fmt: skip
+                self.fail(
+                    inner,
+                    f"{identity} as a name",
+                    "letters, digits, - _ and ., and no reserved word",
+                    key=True,
+                )
                 continue
             if relation.form == KEYED and not self.known_key(inner, identity, relation, path):
                 continue
@@ -283,8 +316,13 @@ class _Reader:
             return True
         if identity in listed.leaves:
             return True
-        self.fail(node, f"unknown {relation.by}: {identity}", one_of(sorted(listed.leaves), 20),
-                  nearest(identity, listed.leaves), key=True)  # fmt: skip
+        self.fail(
+            node,
+            f"unknown {relation.by}: {identity}",
+            one_of(sorted(listed.leaves), 20),
+            nearest(identity, listed.leaves),
+            key=True,
+        )
         return False
 
     def close(
@@ -296,10 +334,16 @@ class _Reader:
             most = max(0, relation.most - len(members))
         if count is not None:
             if len(members) > count:
-                self.fail(node, f"{len(members)} {relation.name} where {count} are claimed", f"at most {count}", key=True)
+                self.fail(
+                    node, f"{len(members)} {relation.name} where {count} are claimed", f"at most {count}", key=True
+                )
             elif closed and len(members) < count:
-                self.fail(node, f"{len(members)} {relation.name}, said to be all, where {count} are claimed",
-                          f"{count}, or a list that is not complete", key=True)  # fmt: skip
+                self.fail(
+                    node,
+                    f"{len(members)} {relation.name}, said to be all, where {count} are claimed",
+                    f"{count}, or a list that is not complete",
+                    key=True,
+                )
             else:
                 least = most = count - len(members)
         if relation.most and len(members) > relation.most:
@@ -354,8 +398,12 @@ class _Reader:
                 listed = self.lists.get((owner, owned.name))
                 seen.extend(self.things[member].id for member in (listed.members if listed else ()))
             owner = self.owners.get(owner) if owner else None
-        self.fail(node, f"no {kind} called {node.text}", one_of(seen, 12) if seen else f"a {kind} described in this file",
-                  nearest(node.text, seen))  # fmt: skip
+        self.fail(
+            node,
+            f"no {kind} called {node.text}",
+            one_of(seen, 12) if seen else f"a {kind} described in this file",
+            nearest(node.text, seen),
+        )
         return None
 
 

@@ -30,13 +30,25 @@ def read_value(node: Node, fact: Fact, dotted: str, vocabulary: Vocabulary) -> G
     entries = dict(node.items())
     for key, inner in entries.items():
         if key not in _FORMS:
-            raise ClausewayError(Problem(inner.key_place or inner.place, f"{dotted} has no {key}",
-                                         one_of(_FORMS, 20), nearest(key, _FORMS) or ""))  # fmt: skip
+            raise ClausewayError(
+                Problem(
+                    inner.key_place or inner.place,
+                    f"{dotted} has no {key}",
+                    one_of(_FORMS, 20),
+                    nearest(key, _FORMS) or "",
+                )
+            )
     known = entries.get("known_by")
     known_by = known.text or "" if known is not None else "stated"
     if known_by not in KNOWN_BY:
-        raise ClausewayError(Problem(known.place if known else node.place, f"known_by {known_by or 'nothing'}",
-                                     one_of(KNOWN_BY), nearest(known_by, KNOWN_BY) or ""))  # fmt: skip
+        raise ClausewayError(
+            Problem(
+                known.place if known else node.place,
+                f"known_by {known_by or 'nothing'}",
+                one_of(KNOWN_BY),
+                nearest(known_by, KNOWN_BY) or "",
+            )
+        )
     note = entries.get("note")
     if "other" in entries:
         return None
@@ -67,7 +79,9 @@ def _ranged(node: Node, entries: dict[str, Node], fact: Fact, dotted: str, vocab
         return _plain(inner, fact, dotted, vocabulary)
     if "one_of" in entries:
         if fact.sort != "choice":
-            raise ClausewayError(Problem(entries["one_of"].place, f"{dotted} is no choice", "at_least or at_most, or a value"))
+            raise ClausewayError(
+                Problem(entries["one_of"].place, f"{dotted} is no choice", "at_least or at_most, or a value")
+            )
         found = [_plain(element, fact, dotted, vocabulary) for element in entries["one_of"].elements()]
         options: frozenset[str] = frozenset().union(*(value.options for value in found if isinstance(value, Choice)))
         if not options:
@@ -91,7 +105,9 @@ def _ranged(node: Node, entries: dict[str, Node], fact: Fact, dotted: str, vocab
         assert isinstance(value, Interval)
         high = value.high
     if low > high:
-        raise ClausewayError(Problem(node.place, f"{dotted} is at least more than it is at most", "a range that holds a value"))
+        raise ClausewayError(
+            Problem(node.place, f"{dotted} is at least more than it is at most", "a range that holds a value")
+        )
     return Interval(low, high)
 
 
@@ -135,9 +151,13 @@ def _choice(node: Node, fact: Fact, dotted: str, vocabulary: Vocabulary) -> Choi
     text = node.text or ""
     if text not in listed.values:
         raise ClausewayError(
-            Problem(node.place, f"{text or node.kind} is not a value of {dotted}", one_of(listed.values, 12),
-                    nearest(text, listed.values) or "")
-        )  # fmt: skip
+            Problem(
+                node.place,
+                f"{text or node.kind} is not a value of {dotted}",
+                one_of(listed.values, 12),
+                nearest(text, listed.values) or "",
+            )
+        )
     return Choice(listed.expand(text))
 
 
@@ -154,9 +174,7 @@ def _number(node: Node, fact: Fact, dotted: str) -> Interval:
     try:
         quantity = parse_quantity(text, fact.unit if fact.sort == "quantity" else "count")
     except QuantityError as error:
-        raise ClausewayError(
-            Problem(node.place, f"{dotted}: {error.found}", error.expected, error.nearest)
-        ) from None
+        raise ClausewayError(Problem(node.place, f"{dotted}: {error.found}", error.expected, error.nearest)) from None
     value = quantity.value
     if not fact.low <= value <= fact.high or (fact.sort == "count" and value != math.floor(value)):
         raise ClausewayError(

@@ -12,21 +12,76 @@ LONGEST = 2000
 DEEPEST = 40
 
 _ALLOWED: tuple[type[ast.AST], ...] = (
-    ast.Expression, ast.BoolOp, ast.And, ast.Or, ast.UnaryOp, ast.Not, ast.USub, ast.Compare,
-    ast.Eq, ast.NotEq, ast.Lt, ast.LtE, ast.Gt, ast.GtE, ast.In, ast.NotIn, ast.Is, ast.IsNot,
-    ast.BinOp, ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Call, ast.Name, ast.Load, ast.Attribute,
-    ast.Subscript, ast.Constant, ast.GeneratorExp, ast.comprehension, ast.Store,
-)  # fmt: skip
+    ast.Expression,
+    ast.BoolOp,
+    ast.And,
+    ast.Or,
+    ast.UnaryOp,
+    ast.Not,
+    ast.USub,
+    ast.Compare,
+    ast.Eq,
+    ast.NotEq,
+    ast.Lt,
+    ast.LtE,
+    ast.Gt,
+    ast.GtE,
+    ast.In,
+    ast.NotIn,
+    ast.Is,
+    ast.IsNot,
+    ast.BinOp,
+    ast.Add,
+    ast.Sub,
+    ast.Mult,
+    ast.Div,
+    ast.Call,
+    ast.Name,
+    ast.Load,
+    ast.Attribute,
+    ast.Subscript,
+    ast.Constant,
+    ast.GeneratorExp,
+    ast.comprehension,
+    ast.Store,
+)
 
-FUNCTIONS = ("any", "all", "count", "sum", "min", "max", "ceil", "floor", "abs", "sqrt", "exp", "log",
-             "overlap", "includes", "holds", "lookup")  # fmt: skip
+FUNCTIONS = (
+    "any",
+    "all",
+    "count",
+    "sum",
+    "min",
+    "max",
+    "ceil",
+    "floor",
+    "abs",
+    "sqrt",
+    "exp",
+    "log",
+    "overlap",
+    "includes",
+    "holds",
+    "lookup",
+)
 
 _NAMES = {
-    ast.Lambda: "a lambda", ast.IfExp: "an if expression", ast.ListComp: "a list comprehension", ast.Dict: "a dict",
-    ast.List: "a list", ast.Tuple: "a tuple", ast.Set: "a set", ast.NamedExpr: "an assignment", ast.Await: "await",
-    ast.JoinedStr: "an f-string", ast.Starred: "a star", ast.Slice: "a slice", ast.Pow: "a power",
-    ast.FloorDiv: "an integer division", ast.Mod: "a remainder",
-}  # fmt: skip
+    ast.Lambda: "a lambda",
+    ast.IfExp: "an if expression",
+    ast.ListComp: "a list comprehension",
+    ast.Dict: "a dict",
+    ast.List: "a list",
+    ast.Tuple: "a tuple",
+    ast.Set: "a set",
+    ast.NamedExpr: "an assignment",
+    ast.Await: "await",
+    ast.JoinedStr: "an f-string",
+    ast.Starred: "a star",
+    ast.Slice: "a slice",
+    ast.Pow: "a power",
+    ast.FloorDiv: "an integer division",
+    ast.Mod: "a remainder",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,20 +142,20 @@ def _check(expression: Expression, node: ast.AST, depth: int) -> None:
         if node.value is None or isinstance(node.value, bool):
             raise _refuse(expression, node, f"{node.value} in an expression", "the fact itself, or not and the fact")
         raise _refuse(
-            expression, node, f"a bare number in an expression: {node.value!r}",
+            expression,
+            node,
+            f"a bare number in an expression: {node.value!r}",
             "the name of a parameter, which carries the number's unit, citation and basis",
-        )  # fmt: skip
+        )
     if isinstance(node, ast.Call):
         if not isinstance(node.func, ast.Name) or node.func.id not in FUNCTIONS:
-            raise _refuse(expression, node, f"a call of {ast.unparse(node.func)}",
-                          "one of " + ", ".join(FUNCTIONS))  # fmt: skip
+            raise _refuse(expression, node, f"a call of {ast.unparse(node.func)}", "one of " + ", ".join(FUNCTIONS))
         if node.keywords:
             raise _refuse(expression, node, "an argument with a name", "arguments without names")
     if isinstance(node, ast.Attribute | ast.Name):
         name = node.attr if isinstance(node, ast.Attribute) else node.id
         if name.startswith("_"):
-            raise _refuse(expression, node, f"a name that begins with an underscore: {name}",
-                          "a declared name")  # fmt: skip
+            raise _refuse(expression, node, f"a name that begins with an underscore: {name}", "a declared name")
     if isinstance(node, ast.GeneratorExp) and len(node.generators) != 1:
         raise _refuse(expression, node, "several for clauses", "one; nest another any, all, count or sum")
     if isinstance(node, ast.comprehension) and node.is_async:

@@ -22,9 +22,9 @@ _NAMED: Mapping[str, Mapping[str, int]] = {
     "speed": {"length": 1, "time": -1},
 }
 UNITS = (
-    "length area volume time force pressure torque voltage current resistance power energy charge illuminance "
-    "angle ratio temperature sound speed mass count"
-).split()
+    *("length", "area", "volume", "time", "force", "pressure", "torque", "voltage", "current", "resistance", "power"),
+    *("energy", "charge", "illuminance", "angle", "ratio", "temperature", "sound", "speed", "mass", "count"),
+)
 """The dimensions a quantity may have, by the names used in rule files."""
 
 

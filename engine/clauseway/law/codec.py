@@ -17,9 +17,11 @@ _CLASSES: dict[str, type[Any]] = {
     name: found
     for module in (core, possible, provision, vocabulary, problems)
     for name, found in vars(module).items()
-    if isinstance(found, type) and is_dataclass(found) and found.__module__ == module.__name__
+    if isinstance(found, type)
+    and is_dataclass(found)
+    and found.__module__ == module.__name__
     and not (module is provision and name == "Parameter")
-}  # fmt: skip
+}
 _CLASSES["ProvisionParameter"] = provision.Parameter
 _NAMES = {found: name for name, found in _CLASSES.items()}
 

@@ -33,8 +33,13 @@ from clauseway.text.problems import ClausewayError, Problem
 Typed = tuple[core.Node, Type]
 
 _COMPARISONS: Mapping[type[ast.cmpop], str] = {
-    ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "==", ast.NotEq: "!=",
-}  # fmt: skip
+    ast.Lt: "<",
+    ast.LtE: "<=",
+    ast.Gt: ">",
+    ast.GtE: ">=",
+    ast.Eq: "==",
+    ast.NotEq: "!=",
+}
 _ARITHMETIC: Mapping[type[ast.operator], str] = {ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/"}
 
 
@@ -144,8 +149,12 @@ class _Elaborator:
     def name(self, node: ast.Name, scope: Scope) -> Typed:
         found = scope.names.get(node.id)
         if found is None:
-            self.fail(node, f"unknown name: {node.id}", "a thing in scope, a parameter or a let of this provision",
-                      nearest(node.id, sorted(scope.names)))  # fmt: skip
+            self.fail(
+                node,
+                f"unknown name: {node.id}",
+                "a thing in scope, a parameter or a let of this provision",
+                nearest(node.id, sorted(scope.names)),
+            )
         return found
 
     def attribute(self, node: ast.Attribute, scope: Scope) -> Typed:
@@ -158,8 +167,12 @@ class _Elaborator:
             return core.Get(source, f"{kind.kind}.{fact.name}"), fact_type(fact)
         relation = declared.relations.get(node.attr)
         if relation is None:
-            self.fail(node, f"a {kind.kind} has no {node.attr}", "a declared fact or relation of it",
-                      nearest(node.attr, sorted([*declared.facts, *declared.relations])))  # fmt: skip
+            self.fail(
+                node,
+                f"a {kind.kind} has no {node.attr}",
+                "a declared fact or relation of it",
+                nearest(node.attr, sorted([*declared.facts, *declared.relations])),
+            )
         if relation.form == ONE:
             return core.Follow(source, relation.name, relation.kind), ThingType(relation.kind)
         if relation.form == KEYED:
@@ -180,8 +193,12 @@ class _Elaborator:
                 self.fail(node.slice, f"{ast.unparse(node.slice)} as a key", f"a value of {kind.by} in quotes")
             key = node.slice.value
             if key not in values.leaves:
-                self.fail(node.slice, f"unknown {kind.by}: {key}", f"a value of {kind.by}",
-                          nearest(key, sorted(values.leaves)))  # fmt: skip
+                self.fail(
+                    node.slice,
+                    f"unknown {kind.by}: {key}",
+                    f"a value of {kind.by}",
+                    nearest(key, sorted(values.leaves)),
+                )
         else:
             key, key_kind = self.visit(node.slice, scope)
             if key_kind != ThingType(kind.by):
@@ -227,8 +244,12 @@ class _Elaborator:
         listed = scope.vocabulary.lists[values]
         written = str(node.value)
         if written not in listed.values:
-            self.fail(node, f'"{written}" is not a value of {values}', "a listed value",
-                      nearest(written, sorted(listed.values)))  # fmt: skip
+            self.fail(
+                node,
+                f'"{written}" is not a value of {values}',
+                "a listed value",
+                nearest(written, sorted(listed.values)),
+            )
         return core.Options(written, listed.expand(written))
 
     def compared(self, whole: ast.Compare, a: ast.expr, op: str, b: ast.expr, scope: Scope) -> core.Node:
@@ -321,11 +342,18 @@ class _Elaborator:
     def holds(self, node: ast.Call, scope: Scope) -> core.Node:
         name = self.word(node, 0)
         if name not in scope.arrangements:
-            self.fail(node.args[0], f'no locking arrangement "{name}" in this code and edition',
-                      "the id of a locking arrangement", nearest(name, sorted(scope.arrangements)))  # fmt: skip
+            self.fail(
+                node.args[0],
+                f'no locking arrangement "{name}" in this code and edition',
+                "the id of a locking arrangement",
+                nearest(name, sorted(scope.arrangements)),
+            )
         if scope.arrangements[name] != scope.subject:
-            self.fail(node, f'"{name}" is about a {scope.arrangements[name]}, not about a {scope.subject}',
-                      "an arrangement with the same subject")  # fmt: skip
+            self.fail(
+                node,
+                f'"{name}" is about a {scope.arrangements[name]}, not about a {scope.subject}',
+                "an arrangement with the same subject",
+            )
         return core.Holds(f"{scope.code}.{name}")
 
     def lookup(self, node: ast.Call, scope: Scope) -> Typed:
@@ -335,8 +363,12 @@ class _Elaborator:
             self.fail(node.args[0], f"no table {table}", "the id of a table", nearest(table, sorted(scope.tables)))
         kind = shape.columns.get(column)
         if kind is None:
-            self.fail(node.args[1], f"table {table} has no column {column}", "one of its value columns",
-                      nearest(column, sorted(shape.columns)))  # fmt: skip
+            self.fail(
+                node.args[1],
+                f"table {table} has no column {column}",
+                "one of its value columns",
+                nearest(column, sorted(shape.columns)),
+            )
         keys = node.args[2:]
         if len(keys) != len(shape.keys):
             self.fail(node, f"{len(keys)} keys for table {table}", ", ".join(shape.keys))

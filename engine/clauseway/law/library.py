@@ -70,8 +70,11 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
         if not folder.is_dir():
             raise ClausewayError(Problem(Place(str(folder)), "no such folder", "a folder of rules"))
         if not any((folder / name).is_dir() for name in ("codes", "facts", "jurisdictions")):
-            raise ClausewayError(Problem(Place(str(folder)), "not a folder of rules",
-                                         "a folder with codes, facts or jurisdictions in it"))  # fmt: skip
+            raise ClausewayError(
+                Problem(
+                    Place(str(folder)), "not a folder of rules", "a folder with codes, facts or jurisdictions in it"
+                )
+            )
         roots.append((folder, str(folder)))
     lists: list[Node] = []
     kinds: list[Node] = []
@@ -164,9 +167,10 @@ def _add_provision(reader: _Reader, files: _CodeFiles, node: Node, stem: str, co
     if stem in files.provisions:
         first = files.provisions[stem].place
         reader.problems.append(
-            Problem(identity.place, f"the provision {stem} is there already: {first}",
-                    "a new id, or a layer that amends it")
-        )  # fmt: skip
+            Problem(
+                identity.place, f"the provision {stem} is there already: {first}", "a new id, or a layer that amends it"
+            )
+        )
         return
     files.provisions[stem] = node
 
@@ -189,8 +193,21 @@ def _code(name: str, files: _CodeFiles, reader: _Reader) -> Code | None:
         for label, where in sections.items() if sections is not None else ():
             if label not in labels:
                 reader.problems.append(
-                    Problem(where.key_place or where.place, f"{name} has no edition {label}", one_of(labels, 20),
-                            nearest(label, labels) or "")
-                )  # fmt: skip
-    return Code(name, text("title"), text("publisher"), text("force"), text("about"), labels,
-                Sources(files.sources), files.provisions, node)  # fmt: skip
+                    Problem(
+                        where.key_place or where.place,
+                        f"{name} has no edition {label}",
+                        one_of(labels, 20),
+                        nearest(label, labels) or "",
+                    )
+                )
+    return Code(
+        name,
+        text("title"),
+        text("publisher"),
+        text("force"),
+        text("about"),
+        labels,
+        Sources(files.sources),
+        files.provisions,
+        node,
+    )

@@ -32,13 +32,23 @@ def link(
                 known = sorted(
                     f"{p.id}/{c.label}" for p in named.values() if p.code == provision.code for c in p.conditions
                 )
-                problems.append(Problem(provision.place, f"{provision.id} excuses {target}, which is not there",
-                                        one_of(known), nearest(target, known) or ""))  # fmt: skip
+                problems.append(
+                    Problem(
+                        provision.place,
+                        f"{provision.id} excuses {target}, which is not there",
+                        one_of(known),
+                        nearest(target, known) or "",
+                    )
+                )
             elif owner.subject != provision.subject:
                 problems.append(
-                    Problem(provision.place, f"{provision.id} is about a {provision.subject} and excuses {target}, "
-                            f"which is about a {owner.subject}", "the same subject")
-                )  # fmt: skip
+                    Problem(
+                        provision.place,
+                        f"{provision.id} is about a {provision.subject} and excuses {target}, "
+                        f"which is about a {owner.subject}",
+                        "the same subject",
+                    )
+                )
             else:
                 excused.setdefault((owner.name, label), []).append(provision.name)
     if problems:

@@ -26,7 +26,6 @@ from clauseway.language.types import (
 from clauseway.law.elaborate import Scope, elaborate, elaborate_truth, fact_type
 from clauseway.law.parameters import Sources, lower_parameters
 from clauseway.model.provision import (
-    ARRANGEMENT,
     Assumption,
     Citation,
     Condition,
@@ -96,8 +95,9 @@ def subject_scope(node: Node, subject: str, context: Context) -> Scope:
     """
     if subject not in SUBJECTS:
         place = (node.get("subject") or node).place
-        raise ClausewayError(Problem(place, f"subject {subject or 'missing'}", one_of(SUBJECTS, 20),
-                                     nearest(subject, SUBJECTS) or ""))  # fmt: skip
+        raise ClausewayError(
+            Problem(place, f"subject {subject or 'missing'}", one_of(SUBJECTS, 20), nearest(subject, SUBJECTS) or "")
+        )
     scope = replace(context.scope, subject=subject).bind("building", core.Name("building"), ThingType("building"))
     for name in SUBJECTS[subject]:
         scope = scope.bind(name, core.Name(name), ThingType(name))
@@ -179,8 +179,9 @@ class _Lowering:
         fact = vocabulary.fact(dotted)
         if fact is None:
             place = (node.get("gives") or node).place
-            raise ClausewayError(Problem(place, f"no fact {dotted}", "a declared fact",
-                                         nearest(dotted, vocabulary.fact_names) or ""))  # fmt: skip
+            raise ClausewayError(
+                Problem(place, f"no fact {dotted}", "a declared fact", nearest(dotted, vocabulary.fact_names) or "")
+            )
         scope = self.context.scope.bind("building", core.Name("building"), ThingType("building"))
         kind = dotted.partition(".")[0]
         while kind and kind != "building":
@@ -202,9 +203,15 @@ class _Lowering:
         if self.problems:
             raise ClausewayError(self.problems)
         derivation = Derivation(
-            self.id, self.context.code, self.context.edition, dotted, text_of(node, "title"), body, self.citation,
+            self.id,
+            self.context.code,
+            self.context.edition,
+            dotted,
+            text_of(node, "title"),
+            body,
+            self.citation,
             node.place,
-        )  # fmt: skip
+        )
         return derivation, self.parameters
 
     def with_names(self, scope: Scope) -> Scope:
@@ -308,9 +315,12 @@ class _Lowering:
         line = lines.pop(name)
         if not (line.asks and line.met and line.unmet):
             self.problems.append(
-                Problem(node.key_place or node.place, f"the condition {name} has not all of its sentences",
-                        "says: asks, met and unmet")
-            )  # fmt: skip
+                Problem(
+                    node.key_place or node.place,
+                    f"the condition {name} has not all of its sentences",
+                    "says: asks, met and unmet",
+                )
+            )
         proves = node.get("proves") or self.node.get("proves")
         return Condition(
             name,

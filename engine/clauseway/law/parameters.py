@@ -40,8 +40,14 @@ class Sources:
             return _SPECIAL[name]
         if name not in self.entries:
             known = [*self.entries, *_SPECIAL]
-            raise ClausewayError(Problem(node.place or owner.place, f"no source {name or node.kind}", one_of(known, 20),
-                                         nearest(name, known) or ""))  # fmt: skip
+            raise ClausewayError(
+                Problem(
+                    node.place or owner.place,
+                    f"no source {name or node.kind}",
+                    one_of(known, 20),
+                    nearest(name, known) or "",
+                )
+            )
         return Basis(self.entries[name].get("kind", "secondary"), name)
 
 
@@ -77,15 +83,27 @@ def lower_parameters(
     listed = vocabulary.value_list(of.text or "")
     if listed is None:
         choices = [f for f in vocabulary.fact_names if (found := vocabulary.fact(f)) and found.values]
-        raise ClausewayError(Problem(of.place, f"no value list {of.text}", "a list, or a choice fact",
-                                     nearest(of.text or "", [*vocabulary.lists, *choices]) or ""))  # fmt: skip
+        raise ClausewayError(
+            Problem(
+                of.place,
+                f"no value list {of.text}",
+                "a list, or a choice fact",
+                nearest(of.text or "", [*vocabulary.lists, *choices]) or "",
+            )
+        )
     options: set[str] = set()
     problems = []
     elements = list(value_node.elements()) if value_node.is_list else [value_node]
     for element in elements:
         if element.text is None or element.text not in listed.values:
-            problems.append(Problem(element.place, f"{element.text or element.kind} is not a value of {listed.name}",
-                                    one_of(listed.values, 30), nearest(element.text or "", listed.values) or ""))  # fmt: skip
+            problems.append(
+                Problem(
+                    element.place,
+                    f"{element.text or element.kind} is not a value of {listed.name}",
+                    one_of(listed.values, 30),
+                    nearest(element.text or "", listed.values) or "",
+                )
+            )
         else:
             options |= listed.expand(element.text)
     if problems:

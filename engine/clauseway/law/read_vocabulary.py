@@ -72,9 +72,13 @@ def _value_list(name: str, node: Node, problems: list[Problem]) -> ValueList:
         within = listed[value].within
         if within and within not in listed:
             problems.append(
-                Problem(declared.place, f"{value} is within {within}, which {name} does not list", "a listed value",
-                        nearest(within, listed) or "")
-            )  # fmt: skip
+                Problem(
+                    declared.place,
+                    f"{value} is within {within}, which {name} does not list",
+                    "a listed value",
+                    nearest(within, listed) or "",
+                )
+            )
             listed[value] = Listed(listed[value].about)
     for value in listed:
         seen, at = {value}, listed[value].within
@@ -129,11 +133,18 @@ def _fact(kind: str, name: str, node: Node, lists: dict[str, ValueList], problem
     sort, unit, noun, values = _text(node, "is"), _text(node, "unit"), _text(node, "noun"), ""
     low, high = -math.inf, math.inf
     if sort not in SORTS:
-        problems.append(Problem(node.place, f"{kind}.{name} is {sort or 'nothing'}", one_of(SORTS),
-                                nearest(sort, SORTS) or ""))  # fmt: skip
+        problems.append(
+            Problem(node.place, f"{kind}.{name} is {sort or 'nothing'}", one_of(SORTS), nearest(sort, SORTS) or "")
+        )
     if sort == "quantity" and unit not in UNITS:
-        problems.append(Problem(node.place, f"{kind}.{name} has the unit {unit or 'none'}", one_of(UNITS, 30),
-                                nearest(unit, UNITS) or ""))  # fmt: skip
+        problems.append(
+            Problem(
+                node.place,
+                f"{kind}.{name} has the unit {unit or 'none'}",
+                one_of(UNITS, 30),
+                nearest(unit, UNITS) or "",
+            )
+        )
         sort, unit = "text", ""
     if sort in ("quantity", "count"):
         bounds = node.get("range")
@@ -154,33 +165,76 @@ def _fact(kind: str, name: str, node: Node, lists: dict[str, ValueList], problem
         elif (declared.text or "") in lists:
             values = declared.text or ""
         else:
-            problems.append(Problem(declared.place, f"no value list {declared.text}", one_of(sorted(lists)),
-                                    nearest(declared.text or "", lists) or ""))  # fmt: skip
+            problems.append(
+                Problem(
+                    declared.place,
+                    f"no value list {declared.text}",
+                    one_of(sorted(lists)),
+                    nearest(declared.text or "", lists) or "",
+                )
+            )
             sort = "text"
     return Fact(
-        name, sort, _text(node, "about"), _text(node, "ask"), node.key_place or node.place, unit, noun, low, high,
-        values, _text(node, "from", "given"), _text(node, "effort"), _text(node, "when_absent"),
-    )  # fmt: skip
+        name,
+        sort,
+        _text(node, "about"),
+        _text(node, "ask"),
+        node.key_place or node.place,
+        unit,
+        noun,
+        low,
+        high,
+        values,
+        _text(node, "from", "given"),
+        _text(node, "effort"),
+        _text(node, "when_absent"),
+    )
 
 
 def _check_links(kinds: Mapping[str, Kind], lists: Mapping[str, ValueList], problems: list[Problem]) -> None:
     for kind in kinds.values():
         if kind.within and kind.within not in kinds:
-            problems.append(Problem(kind.place, f"{kind.name} is within {kind.within}, which is no kind of thing",
-                                    one_of(sorted(kinds), 20), nearest(kind.within, kinds) or ""))  # fmt: skip
+            problems.append(
+                Problem(
+                    kind.place,
+                    f"{kind.name} is within {kind.within}, which is no kind of thing",
+                    one_of(sorted(kinds), 20),
+                    nearest(kind.within, kinds) or "",
+                )
+            )
         for relation in kind.relations.values():
             where = f"{kind.name}.{relation.name}"
             if relation.kind not in kinds:
-                problems.append(Problem(kind.place, f"{where} leads to {relation.kind}, which is no kind of thing",
-                                        one_of(sorted(kinds), 20), nearest(relation.kind, kinds) or ""))  # fmt: skip
+                problems.append(
+                    Problem(
+                        kind.place,
+                        f"{where} leads to {relation.kind}, which is no kind of thing",
+                        one_of(sorted(kinds), 20),
+                        nearest(relation.kind, kinds) or "",
+                    )
+                )
             elif relation.form == KEYED and relation.by not in kinds and relation.by not in lists:
-                problems.append(Problem(kind.place, f"{where} is keyed by {relation.by}", "a kind or a value list",
-                                        nearest(relation.by, [*kinds, *lists]) or ""))  # fmt: skip
+                problems.append(
+                    Problem(
+                        kind.place,
+                        f"{where} is keyed by {relation.by}",
+                        "a kind or a value list",
+                        nearest(relation.by, [*kinds, *lists]) or "",
+                    )
+                )
             elif relation.form == INVERSE and relation.by not in kinds[relation.kind].relations:
-                problems.append(Problem(kind.place, f"{where} is the inverse of {relation.kind}.{relation.by}",
-                                        "a relation of that kind",
-                                        nearest(relation.by, kinds[relation.kind].relations) or ""))  # fmt: skip
+                problems.append(
+                    Problem(
+                        kind.place,
+                        f"{where} is the inverse of {relation.kind}.{relation.by}",
+                        "a relation of that kind",
+                        nearest(relation.by, kinds[relation.kind].relations) or "",
+                    )
+                )
         for fact in kind.facts.values():
             if fact.when_absent and fact.sort == "choice" and fact.when_absent not in lists[fact.values].leaves:
-                problems.append(Problem(fact.place, f"{kind.name}.{fact.name} is {fact.when_absent} when absent",
-                                        "one of its values"))  # fmt: skip
+                problems.append(
+                    Problem(
+                        fact.place, f"{kind.name}.{fact.name} is {fact.when_absent} when absent", "one of its values"
+                    )
+                )

@@ -31,8 +31,14 @@ def parse_code(written: str, library: Library) -> tuple[Code, str]:
             Problem(NOWHERE, f"{written} names no edition", one_of([f"{name}@{label}" for label in code.editions], 20))
         )
     if edition not in code.editions:
-        raise ClausewayError(Problem(NOWHERE, f"{code.title} has no edition {edition}", one_of(code.editions, 20),
-                                     nearest(edition, code.editions) or ""))  # fmt: skip
+        raise ClausewayError(
+            Problem(
+                NOWHERE,
+                f"{code.title} has no edition {edition}",
+                one_of(code.editions, 20),
+                nearest(edition, code.editions) or "",
+            )
+        )
     return code, edition
 
 
@@ -49,9 +55,12 @@ def resolve(library: Library, codes: Sequence[str]) -> Rulebook:
         code, edition = parse_code(written, library)
         if code.id in wanted and wanted[code.id][1] != edition:
             raise ClausewayError(
-                Problem(NOWHERE, f"two editions of {code.id}: {wanted[code.id][1]} and {edition}",
-                        "one edition of a code; check twice to compare")
-            )  # fmt: skip
+                Problem(
+                    NOWHERE,
+                    f"two editions of {code.id}: {wanted[code.id][1]} and {edition}",
+                    "one edition of a code; check twice to compare",
+                )
+            )
         wanted[code.id] = (code, edition)
     for code in library.codes.values():
         if code.always:

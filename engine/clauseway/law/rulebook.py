@@ -47,7 +47,7 @@ class Rulebook:
     derivations: Mapping[str, Derivation]
     tables: Mapping[str, Table]
     holds: Mapping[str, Node]
-    sources: Mapping[str, Mapping[str, str]]
+    sources: Mapping[str, Mapping[str, Mapping[str, str]]]
 
     @property
     def requirements(self) -> tuple[Provision, ...]:

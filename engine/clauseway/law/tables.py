@@ -33,8 +33,14 @@ def lower_table(node: Node, context: Context) -> tuple[Table, TableShape]:
     for row, cells in entries(node, "rows"):
         for name, cell in cells.items():
             if name not in types:
-                problems.append(Problem(cell.key_place or cell.place, f"row {row} has a cell {name}", one_of(types, 20),
-                                        nearest(name, types) or ""))  # fmt: skip
+                problems.append(
+                    Problem(
+                        cell.key_place or cell.place,
+                        f"row {row} has a cell {name}",
+                        one_of(types, 20),
+                        nearest(name, types) or "",
+                    )
+                )
         values = [_cell(cells, row, column, context, problems) for column in columns]
         rows[row] = tuple(values)
     if problems:
@@ -59,8 +65,14 @@ def _column(name: str, node: Node, key: bool, context: Context, problems: list[P
     if of:
         listed = context.vocabulary.value_list(of)
         if listed is None:
-            problems.append(Problem(node.place, f"no value list {of}", "a list, or a choice fact",
-                                    nearest(of, [*context.vocabulary.lists, *context.vocabulary.fact_names]) or ""))  # fmt: skip
+            problems.append(
+                Problem(
+                    node.place,
+                    f"no value list {of}",
+                    "a list, or a choice fact",
+                    nearest(of, [*context.vocabulary.lists, *context.vocabulary.fact_names]) or "",
+                )
+            )
             return Column(name, "text", key), NumberType()
         return Column(name, f"choice:{listed.name}", key), ChoiceType(listed.name)
     amount = unit.partition(" per ")[0]
@@ -79,8 +91,14 @@ def _cell(cells: Node, row: str, column: Column, context: Context, problems: lis
     if form == "choice":
         listed = context.vocabulary.lists[detail]
         if text not in listed.values:
-            problems.append(Problem(cell.place, f"{text} is not a value of {detail}", one_of(listed.values, 20),
-                                    nearest(text, listed.values) or ""))  # fmt: skip
+            problems.append(
+                Problem(
+                    cell.place,
+                    f"{text} is not a value of {detail}",
+                    one_of(listed.values, 20),
+                    nearest(text, listed.values) or "",
+                )
+            )
             return None
         return Choice(listed.expand(text))
     if text == "none":

@@ -52,7 +52,7 @@ class Citation:
 
 @dataclass(frozen=True, slots=True)
 class Placeholder:
-    """A measured or required value inside a sentence, and how to print it (`form`: quantity:length, choice:list ...)."""
+    """A measured or required value inside a sentence, and how to print it (`form`: quantity:length, choice:x)."""
 
     node: Node
     form: str

@@ -1,0 +1,185 @@
+"""The commands. Heavy imports stay inside them, so that help and errors come at once."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+
+app = typer.Typer(
+    name="clauseway",
+    help="Which codes govern an electrically locked door, what they ask of it, and from which clause.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+BAD_INPUT = 2
+
+
+class Format(StrEnum):
+    text = "text"
+    json = "json"
+
+
+Files = Annotated[list[str], typer.Argument(help="Files of openings (YAML or JSON); demo is the one that ships.")]
+Codes = Annotated[
+    list[str] | None, typer.Option("--code", help="A code and edition, such as ibc@2021; may be repeated.")
+]
+Rules = Annotated[
+    list[Path] | None, typer.Option("--rules", help="A folder of your own rules, on top of the shipped ones.")
+]
+
+
+@app.command()
+def check(
+    files: Files,
+    code: Codes = None,
+    on: Annotated[
+        str, typer.Option("--on", help="The date of the check, recorded in the report.", metavar="YYYY-MM-DD")
+    ] = "",
+    rules: Rules = None,
+    opening: Annotated[list[str] | None, typer.Option("--opening", help="Only this opening; may be repeated.")] = None,
+    output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
+    show_all: Annotated[bool, typer.Option("--all", help="Show all that is met as well.")] = False,
+    accept_memory: Annotated[
+        bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")
+    ] = False,
+) -> None:
+    """Check described openings. Status: 0 no violation, 1 something fails, 3 something is open, 2 bad input."""
+    from clauseway.answers.check import check as check_project
+    from clauseway.answers.report import report_json
+    from clauseway.case.open import codes_named_in, read_openings
+    from clauseway.case.project import read_project
+    from clauseway.law.library import load
+    from clauseway.law.resolve import resolve
+
+    day = _day(on)
+    library = load(tuple(rules or ()))
+    reports = []
+    for file in files:
+        node = read_openings(file)
+        codes = list(code or codes_named_in(node))
+        if not codes:
+            known = ", ".join(
+                f"{name}@{found.editions[-1]}" for name, found in library.codes.items() if not found.always
+            )
+            raise ClausewayError(
+                Problem(
+                    node.place, "it is not said which code governs", f"--code, or codes: in the file; such as {known}"
+                )
+            )
+        rulebook = resolve(library, codes)
+        project = read_project(node, rulebook.vocabulary)
+        _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
+        reports.append(check_project(rulebook, project, on=day, only=tuple(opening or ()), accept_memory=accept_memory))
+    if output is Format.json:
+        typer.echo(report_json(reports), nl=False)
+    else:
+        from clauseway_cli.text import report_text
+
+        typer.echo("\n".join(report_text(report, everything=show_all) for report in reports), nl=False)
+    raise typer.Exit(_worst([report.status for report in reports]))
+
+
+def _worst(statuses: list[int]) -> int:
+    return next((status for status in (1, 3) if status in statuses), 0)
+
+
+def _day(written: str) -> str:
+    if not written:
+        return ""
+    try:
+        return date.fromisoformat(written).isoformat()
+    except ValueError:
+        raise ClausewayError(Problem(NOWHERE, f"--on {written}", "a date such as 2026-05-01")) from None
+
+
+def _known_openings(wanted: list[str], known: list[str], file: str) -> None:
+    from clauseway.text.nearest import nearest, one_of
+    from clauseway.text.problems import Place
+
+    for name in wanted:
+        if name not in known:
+            raise ClausewayError(
+                Problem(Place(file), f"no opening {name}", one_of(known, 12), nearest(name, known) or "")
+            )
+
+
+@app.command()
+def describe(
+    lock: Annotated[str, typer.Argument(help="The kind of lock, such as electromagnetic-direct-pull.")],
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="The file to write; nothing is overwritten.")
+    ] = None,
+    arrangement: Annotated[
+        str, typer.Option("--arrangement", help="The arrangement that is meant, if it is known.")
+    ] = "",
+    code: Annotated[str, typer.Option("--code", help="The code and edition to name in the file.")] = "ibc@2021",
+    rules: Rules = None,
+) -> None:
+    """Write a commented file of openings to fill in, for one kind of lock."""
+    from clauseway.case.blank import blank_file
+    from clauseway.law.library import load
+    from clauseway.law.resolve import resolve
+
+    rulebook = resolve(load(tuple(rules or ())), [code])
+    text = blank_file(rulebook, lock, arrangement, code)
+    if output is None:
+        typer.echo(text, nl=False)
+        return
+    from clauseway_cli.files import write_new
+
+    write_new(output, text)
+    typer.echo(f"{output} is written. Fill it in, then: clauseway check {output}")
+
+
+rules_app = typer.Typer(help="The rules themselves.", no_args_is_help=True)
+app.add_typer(rules_app, name="rules")
+
+
+@rules_app.command("test")
+def rules_test(rules: Rules = None) -> None:
+    """Run the examples of every provision in every edition that it stands in."""
+    from clauseway.answers.examples import examples_of, expected_in, run_example, summary
+    from clauseway.law.library import load
+    from clauseway.law.resolve import resolve
+
+    library = load(tuple(rules or ()))
+    ran, failed = 0, []
+    for code in library.codes.values():
+        books = [resolve(library, [f"{code.id}@{edition}"]) for edition in code.editions]
+        for provision in code.provisions:
+            for example in examples_of(library, code, provision):
+                for book, edition in zip(books, code.editions, strict=True):
+                    if not expected_in(example, code, book):
+                        continue
+                    ran += 1
+                    found = summary(run_example(example, book, code.id))
+                    if found != example.verdict:
+                        failed.append(f"{code.id}@{edition} {example.name}: {found}  ({example.changes.place})")
+    for line in failed:
+        typer.echo(line)
+    typer.echo(f"{ran} examples, {len(failed)} failed")
+    raise typer.Exit(1 if failed else 0)
+
+
+def main() -> NoReturn:
+    """Run the command line; every problem with an input ends in one message and status 2."""
+    try:
+        app()
+    except ClausewayError as error:
+        shown = error.problems[:12]
+        for problem in shown:
+            typer.echo(str(problem), err=True)
+        if len(error.problems) > len(shown):
+            typer.echo(f"... and {len(error.problems) - len(shown)} more", err=True)
+        sys.exit(BAD_INPUT)
+    sys.exit(0)

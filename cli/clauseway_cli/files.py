@@ -1,0 +1,33 @@
+"""Writing files whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from clauseway.text.problems import ClausewayError, Place, Problem
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a new file: to a temporary one beside it, then in its place; an existing file is left alone.
+
+    Raises:
+        ClausewayError: when the file exists already or cannot be written.
+    """
+    if path.exists():
+        raise ClausewayError(
+            Problem(Place(str(path)), "this file exists already", "a new name; nothing is overwritten")
+        )
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            stream.write(text)
+        os.chmod(temporary, 0o644)
+        os.link(temporary, path)
+    except OSError as error:
+        raise ClausewayError(Problem(Place(str(path)), f"this file cannot be written: {error.strerror}")) from None
+    finally:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)

@@ -1,0 +1,186 @@
+"""A report as calm text for 80 columns: the verdict first, then what to do, then what is unknown."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from clauseway.answers import finding as F
+from clauseway.answers.report import CAUTION
+from clauseway.model.provision import Citation
+
+WIDTH = 80
+_VERDICTS = {
+    F.COMPLIES: "no violation found",
+    F.FAILS: "DOES NOT COMPLY",
+    F.UNDETERMINED: "not decided",
+    F.NEEDS_APPROVAL: "needs approval",
+}
+_MARKS = {
+    F.MET: "met",
+    F.UNMET: "NOT MET",
+    F.UNDETERMINED: "not known",
+    F.NOT_APPLICABLE: "not asked",
+    F.NEEDS_APPROVAL: "approval",
+}
+
+
+def report_text(report: F.Report, *, everything: bool = False, width: int = WIDTH) -> str:
+    """The report as text."""
+    lines: list[str] = [report.project]
+    codes = ", ".join(f"{code.title} {code.edition}" for code in report.codes)
+    lines += _wrapped(f"Checked under: {codes}", width)
+    lines += [f"Rulebook: {report.digest[:19]}", ""]
+    openings = [answer for answer in report.answers if answer.kind == "opening"]
+    others = [answer for answer in report.answers if answer.kind != "opening"]
+    lines += _wrapped(_count(openings), width)
+    for answer in openings + [other for other in others if other.verdict != F.COMPLIES or everything]:
+        lines += ["", *_answer(answer, report, everything, width)]
+    lines += ["", *_wrapped(CAUTION, width)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _count(answers: list[F.Answer]) -> str:
+    words = {
+        F.FAILS: "do not comply",
+        F.UNDETERMINED: "not decided",
+        F.NEEDS_APPROVAL: "need approval",
+        F.COMPLIES: "with no violation found",
+    }
+    counts = [(sum(a.verdict == verdict for a in answers), text) for verdict, text in words.items()]
+    noun = "opening" if len(answers) == 1 else "openings"
+    return f"{len(answers)} {noun}: " + ", ".join(f"{count} {text}" for count, text in counts if count) + "."
+
+
+def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) -> Iterator[str]:
+    name = answer.id if answer.kind == "opening" else f"{answer.kind} {answer.id}"
+    verdict = _VERDICTS[answer.verdict]
+    if answer.verdict == F.COMPLIES:
+        applied = {finding.id for finding in answer.findings if not finding.claimed}
+        verdict = f"no violation found in {len(applied)} of {report.conditions} encoded conditions"
+    head = f"{name}  {answer.title}"
+    if len(head) + len(verdict) + 2 <= width:
+        yield head + " " * (width - len(head) - len(verdict)) + verdict
+    else:
+        yield from _wrapped(head, width)
+        yield verdict.rjust(width)
+    yield "-" * width
+    claims = [f for f in answer.findings if f.claimed]
+    fails = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
+    explained = [f for f in claims if f.verdict == F.UNMET] if fails else []
+    if fails:
+        yield "Fails"
+        for finding in fails + explained:
+            yield from _finding(finding, width)
+        yield from _options(answer, width)
+    waiting = [
+        f for f in answer.findings if f.verdict == F.NEEDS_APPROVAL and (not f.claimed or answer.verdict != F.COMPLIES)
+    ]
+    if waiting:
+        yield "Needs approval"
+        for finding in waiting:
+            yield from _finding(finding, width)
+    unknown = [f for f in answer.findings if f.verdict == F.UNDETERMINED and not f.claimed]
+    if unknown:
+        yield "Not known"
+        yield from _questions(unknown, width)
+    excused = [f for f in answer.findings if f.excused_by]
+    if excused:
+        yield "Permitted by"
+        for finding in excused:
+            permits = [a for a in answer.arrangements if a.id in finding.excused_by and a.subject == finding.subject]
+            for arrangement in permits:
+                yield from _item(f"{_about(finding)}: {arrangement.title} ({cite(arrangement.citation)})", width)
+    if answer.relies_on and answer.verdict != F.FAILS:
+        yield "Relies on"
+        yield from _item("; ".join(answer.relies_on) + ".", width)
+    memory = sum(f.rests_on_memory for f in answer.findings if f.verdict not in (F.NOT_APPLICABLE,))
+    if memory:
+        yield from _wrapped(f"{memory} of its findings rest on values or clauses that nobody has verified.", width)
+    if everything:
+        yield "All findings"
+        for finding in answer.findings:
+            mode = f" in mode {finding.mode}" if finding.mode else ""
+            yield from _item(f"{_MARKS[finding.verdict]}: {finding.id}, {_about(finding)}{mode}: {finding.says}", width)
+
+
+def _about(finding: F.Finding) -> str:
+    steps = finding.subject.path.split("/")
+    name = steps[-1] if steps[-1] else "building"
+    passage = finding.subject.passage.rpartition("/")[2]
+    return f"{finding.subject.kind} {name}" + (f" ({passage})" if passage else "")
+
+
+def cite(citation: Citation) -> str:
+    """A citation as people print it; marked where its number or substance is from memory."""
+    item = citation.item
+    if item:
+        item = f" {item[0].lower()}{item[1:]}" if item[0].isalpha() else f" item {item}"
+    mark = " [memory]" if "memory" in (citation.basis.kind, citation.section_basis.kind) else ""
+    return f"{citation.code.upper()} {citation.edition} {citation.section}{item}{mark}"
+
+
+def _finding(finding: F.Finding, width: int) -> Iterator[str]:
+    mode = f", in mode {finding.mode}" if finding.mode else ""
+    source = "; ".join(cite(citation) for citation in finding.citations)
+    yield from _item(f"{_about(finding)}{mode}: {finding.says}", width)
+    nearest = next((row for row in finding.members if row.verdict != F.MET), None)
+    remedies: list[str] = []
+    if nearest is not None and nearest.parts and finding.verdict == F.UNMET:
+        name = nearest.path.rpartition("/")[2]
+        for part in nearest.parts:
+            if part.verdict in (F.UNMET, F.UNDETERMINED):
+                yield from _item(f"{name}: {part.says}", width, indent=6, mark="")
+                remedies += [part.remedy] if part.remedy else []
+    if source:
+        yield from _item(source, width, indent=6, mark="")
+    for remedy in remedies or ([finding.remedy] if finding.remedy else []):
+        yield from _item(f"To do: {remedy}", width, indent=6, mark="")
+
+
+def _options(answer: F.Answer, width: int) -> Iterator[str]:
+    """The nearest arrangements, permitted first, where a lock has to be excused."""
+    excusable = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed and f.raw == F.UNMET]
+    for subject in dict.fromkeys(f.subject for f in excusable):
+        options = [a for a in answer.arrangements if a.subject == subject and a.permitted != F.UNMET]
+        if not options:
+            continue
+        shown = []
+        for option in options[:2]:
+            lacks = ", ".join(lack.label for lack in option.lacks[:4]) + (", ..." if len(option.lacks) > 4 else "")
+            shown.append(
+                f"{option.title} ({cite(option.citation)}): "
+                + (f"lacks {lacks}" if lacks else "wholly met, if so meant")
+            )
+        name = subject.path.rpartition("/")[2]
+        yield from _item(f"Nearest for {name}: " + "; ".join(shown) + ".", width)
+
+
+def _questions(findings: Iterable[F.Finding], width: int) -> Iterator[str]:
+    asked: dict[str, list[str]] = {}
+    for finding in findings:
+        if not finding.missing:
+            asked.setdefault(finding.says, [])
+        for missing in finding.missing:
+            labels = asked.setdefault(missing.ask, [])
+            if finding.id not in labels:
+                labels.append(finding.id)
+    for question, labels in asked.items():
+        yield from _item(question, width)
+        if labels:
+            more = f" and {len(labels) - 2} more" if len(labels) > 2 else ""
+            yield from _item(f"for {', '.join(labels[:2])}{more}", width, indent=6, mark="")
+
+
+def _item(text: str, width: int, indent: int = 2, mark: str = "- ") -> list[str]:
+    return textwrap.wrap(
+        text,
+        width,
+        initial_indent=" " * indent + mark,
+        subsequent_indent=" " * (indent + len(mark)),
+        break_on_hyphens=False,
+    )
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_on_hyphens=False)

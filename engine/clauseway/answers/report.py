@@ -1,0 +1,127 @@
+"""A report as plain data: stable order, the same bytes for the same input. Its schema is report.schema.json."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from clauseway.answers import finding as F
+from clauseway.model.provision import Citation
+from clauseway.text.problems import Place
+
+SCHEMA = "clauseway-report/1"
+CAUTION = (
+    "A reading of the codes, not an approval: the authority having jurisdiction decides, local amendments govern, "
+    "and licensed professionals design and sign."
+)
+
+
+def report_data(report: F.Report) -> dict[str, Any]:
+    """The report as JSON data."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "project": report.project,
+        "file": report.file,
+        "rulebook": {
+            "in": None,
+            "on": report.on or None,
+            "codes": [str(code) for code in report.codes],
+            "digest": report.digest,
+            "conditions": report.conditions,
+        },
+        "openings": [_answer(answer) for answer in report.answers if answer.kind == "opening"],
+        "others": [_answer(answer) for answer in report.answers if answer.kind != "opening"],
+    }
+
+
+def report_json(reports: list[F.Report]) -> str:
+    """One report, or a list of several, as text that ends with a new line."""
+    data: Any = [report_data(report) for report in reports]
+    return json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2) + "\n"
+
+
+def _answer(answer: F.Answer) -> dict[str, Any]:
+    return {
+        "kind": answer.kind,
+        "id": answer.id,
+        "location": answer.title,
+        "verdict": answer.verdict,
+        "arrangements": [_arrangement(arrangement) for arrangement in answer.arrangements],
+        "findings": [_finding(finding) for finding in answer.findings],
+        "relies_on": list(answer.relies_on),
+    }
+
+
+def _subject(subject: F.Subject) -> dict[str, str]:
+    data = {"kind": subject.kind, "id": subject.path or "building"}
+    if subject.passage:
+        data["passage"] = subject.passage
+    return data
+
+
+def _arrangement(answer: F.ArrangementAnswer) -> dict[str, Any]:
+    return {
+        "id": answer.id,
+        "title": answer.title,
+        "subject": _subject(answer.subject),
+        "mode": answer.mode or None,
+        "claimed": answer.claimed,
+        "permitted": answer.permitted,
+        "verdict": answer.verdict,
+        "citation": _citation(answer.citation),
+        "lacks": [{"id": lack.label, "verdict": lack.verdict, "says": lack.says} for lack in answer.lacks],
+    }
+
+
+def _finding(finding: F.Finding) -> dict[str, Any]:
+    return {
+        "id": finding.id,
+        "title": finding.title,
+        "subject": _subject(finding.subject),
+        "mode": finding.mode or None,
+        "of": "arrangement" if finding.claimed else "requirement",
+        "verdict": finding.verdict,
+        "raw": finding.raw,
+        "excused_by": list(finding.excused_by),
+        "citations": [_citation(citation) for citation in finding.citations],
+        "says": finding.says,
+        "remedy": finding.remedy or None,
+        "facts": {
+            key: {"value": fact.value or None, "known_by": fact.known_by, "at": _place(fact.place)}
+            for key, fact in finding.facts.items()
+        },
+        "parameters": {
+            key: {"value": parameter.value, "citation": _citation(parameter.citation), "at": _place(parameter.place)}
+            for key, parameter in finding.parameters.items()
+        },
+        "missing": [
+            {"fact": asked.fact, "of": asked.missing.path or "building", "ask": asked.ask} for asked in finding.missing
+        ],
+        "members": [
+            {
+                "ref": row.path,
+                "verdict": row.verdict,
+                "lines": {part.label.rpartition("/")[2]: part.verdict for part in row.parts},
+                "says": {part.label.rpartition("/")[2]: part.says for part in row.parts if part.says},
+            }
+            for row in finding.members
+        ],
+        "at": _place(finding.place),
+    }
+
+
+def _citation(citation: Citation) -> dict[str, str]:
+    return {
+        "code": citation.code.upper(),
+        "edition": citation.edition,
+        "section": citation.section,
+        "item": citation.item,
+        "basis": citation.basis.kind,
+        "source": citation.basis.source,
+        "section_basis": citation.section_basis.kind,
+    }
+
+
+def _place(place: Place) -> str:
+    return str(place)
