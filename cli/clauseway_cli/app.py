@@ -37,6 +37,10 @@ Rules = Annotated[
     list[Path] | None, typer.Option("--rules", help="A folder of your own rules, on top of the shipped ones.")
 ]
 
+Layers = Annotated[
+    list[str] | None, typer.Option("--layer", help="A layer of amendments by name; may be repeated, applied in order.")
+]
+
 
 @app.command()
 def check(
@@ -46,6 +50,7 @@ def check(
         str, typer.Option("--on", help="The date of the check, recorded in the report.", metavar="YYYY-MM-DD")
     ] = "",
     rules: Rules = None,
+    layer: Layers = None,
     opening: Annotated[list[str] | None, typer.Option("--opening", help="Only this opening; may be repeated.")] = None,
     output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
     show_all: Annotated[bool, typer.Option("--all", help="Show all that is met as well.")] = False,
@@ -76,7 +81,7 @@ def check(
                     node.place, "it is not said which code governs", f"--code, or codes: in the file; such as {known}"
                 )
             )
-        rulebook = resolve(library, codes)
+        rulebook = resolve(library, codes, layer or ())
         project = read_project(node, rulebook.vocabulary)
         _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
         reports.append(check_project(rulebook, project, on=day, only=tuple(opening or ()), accept_memory=accept_memory))

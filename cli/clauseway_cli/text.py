@@ -30,6 +30,8 @@ def report_text(report: F.Report, *, everything: bool = False, width: int = WIDT
     lines: list[str] = [report.project]
     codes = ", ".join(f"{code.title} {code.edition}" for code in report.codes)
     lines += _wrapped(f"Checked under: {codes}", width)
+    if report.layers:
+        lines += _wrapped(f"Amended by: {', '.join(report.layers)}", width)
     lines += [f"Rulebook: {report.digest[:19]}", ""]
     openings = [answer for answer in report.answers if answer.kind == "opening"]
     others = [answer for answer in report.answers if answer.kind != "opening"]
@@ -56,7 +58,7 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     name = answer.id if answer.kind == "opening" else f"{answer.kind} {answer.id}"
     verdict = _VERDICTS[answer.verdict]
     if answer.verdict == F.COMPLIES:
-        applied = {finding.id for finding in answer.findings if not finding.claimed}
+        applied = {f.id for f in answer.findings if not f.claimed and f.verdict != F.NOT_APPLICABLE}
         verdict = f"no violation found in {len(applied)} of {report.conditions} encoded conditions"
     head = f"{name}  {answer.title}"
     if len(head) + len(verdict) + 2 <= width:
@@ -134,6 +136,9 @@ def _finding(finding: F.Finding, width: int) -> Iterator[str]:
                 remedies += [part.remedy] if part.remedy else []
     if source:
         yield from _item(source, width, indent=6, mark="")
+    for change in dict.fromkeys([*finding.history, *(c for p in finding.parameters.values() for c in p.history)]):
+        text = f"Amended by {change.layer} ({change.cite}): {change.was} -> {change.now}"
+        yield from _item(text, width, indent=6, mark="")
     for remedy in remedies or ([finding.remedy] if finding.remedy else []):
         yield from _item(f"To do: {remedy}", width, indent=6, mark="")
 

@@ -206,7 +206,7 @@ openings:
     count: {locks: 1}
     sides: {inside: {space: hall}, outside: }
     locks:
-      magnet: {use: magnet-600, on: {fire-alarm: {unlocks: true}}, modes: {open: {delay: 1 s}}, else: true}
+      magnet: {like: magnet-600, on: {fire-alarm: {unlocks: true}}, modes: {open: {delay: 1 s}}, else: true}
     devices: unknown
     anything: at all
   d102:
@@ -241,7 +241,7 @@ def shipped() -> Iterator[tuple[str, Path]]:
         yield ("lists" if path.stem == "lists" else "facts"), path
     for path in sorted(RULES.glob("codes/*/*.yaml")):
         yield (path.stem if path.stem in ("code", "sources") else "provision"), path
-    for path in sorted(RULES.glob("examples/*.yaml")):
+    for path in sorted([*RULES.glob("examples/*.yaml"), *RULES.glob("demo/*.yaml")]):
         yield "openings", path
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded
-from clauseway.answers.wording import fact_label, place_in_words, question
+from clauseway.answers.wording import fact_label, joined, place_in_words, question
 from clauseway.case.things import Missing, Project, Thing
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
@@ -34,7 +34,7 @@ def check(
     answers = [answer for answer in answers if answer.kind == _OPENING or answer.findings]
     conditions = sum(len(provision.conditions) for provision in rulebook.requirements)
     codes = tuple(code for code in rulebook.codes if code.force != "description")
-    return F.Report(project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions)
+    return F.Report(project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions, rulebook.layers)
 
 
 def _modes(rulebook: Rulebook, project: Project) -> list[str]:
@@ -265,15 +265,25 @@ def _folded(findings: list[F.Finding], modes: int) -> list[F.Finding]:
 
 def _relies_on(project: Project, opening: Thing) -> Iterator[str]:
     """The claims that an answer rests on and that a person should have checked."""
+    whole, none = [], []
     for (path, relation), listed in sorted(project.lists.items()):
-        if path == opening.path and listed.closed:
-            words = relation.replace("_", " ")
-            many = len(listed.members)
-            yield f"the {words} of {opening.id} are all listed ({many})" if many else f"{opening.id} has no {words}"
-        if listed.closed and path.startswith(f"{opening.path}/") and relation == "serves":
-            yield f"{place_in_words(path)} serves no other space than those listed"
+        if path != opening.path or not listed.closed:
+            continue
+        words = relation.replace("_", " ")
+        if listed.members:
+            whole.append(f"{words} ({len(listed.members)})")
+        else:
+            none.append(words)
+    if whole:
+        yield f"all its {joined(whole)} are listed"
+    if none:
+        yield f"it has no {joined(none, 'or')}"
+    for (path, relation), listed in sorted(project.lists.items()):
+        if relation == "serves" and listed.closed and listed.members and path.startswith(f"{opening.path}/"):
+            rooms = joined([member.rpartition("/")[2] for member in listed.members])
+            yield f"passage {path.rpartition('/')[2]} serves {rooms} and no other space"
     for (path, fact), given in sorted(project.facts.items()):
         if fact == "role" and given.typed == "none" and path.startswith(f"{opening.path}/"):
-            yield f"{place_in_words(path)} is no means of egress"
+            yield f"passage {path.rpartition('/')[2]} is no means of egress"
         if given.known_by == "assumed" and (path == "" or path.startswith(f"{opening.path}/")):
             yield f"{place_in_words(path)}: {fact.replace('_', ' ')} {given.typed} is assumed"

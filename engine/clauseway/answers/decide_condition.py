@@ -111,6 +111,7 @@ def decide_condition(
         excused,
         claimed,
         condition.line.place,
+        condition.line.history + tuple(c for line in condition.lines.values() for c in line.history),
     )
 
 
@@ -271,5 +272,7 @@ def _parameters(decider: Decider, condition: Condition) -> dict[str, F.UsedParam
         if isinstance(node, core.Parameter):
             parameter = decider.rulebook.parameters[node.key]
             name = node.key.rpartition("/")[2]
-            found[name] = F.UsedParameter(printed(node.key, decider), parameter.citation, parameter.place)
+            found[name] = F.UsedParameter(
+                printed(node.key, decider), parameter.citation, parameter.place, parameter.history
+            )
     return dict(sorted(found.items()))

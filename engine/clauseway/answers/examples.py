@@ -116,6 +116,8 @@ def run_example(example: Example, rulebook: Rulebook, code: str) -> list[str]:
     verdicts = []
     for thing in things:
         for bound in bindings(decider, provision.subject, thing):
+            if decider.truth(provision.recognised, bound.env)[0] is False:
+                continue
             found = decide_condition(decider, provision, condition, bound, claimed=provision.kind == ARRANGEMENT)
             verdicts.append(found.raw if found.verdict != "needs-approval" else found.verdict)
     return verdicts

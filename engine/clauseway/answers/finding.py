@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from clauseway.case.things import Missing
 from clauseway.law.rulebook import CodeEdition
-from clauseway.model.provision import Citation
+from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
 
 MET, UNMET, UNDETERMINED, NOT_APPLICABLE, NEEDS_APPROVAL = (
@@ -54,6 +54,7 @@ class UsedParameter:
     value: str
     citation: Citation
     place: Place
+    history: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,7 @@ class Finding:
     excused_by: tuple[str, ...]
     claimed: bool
     place: Place
+    history: tuple[Change, ...] = ()
 
     @property
     def rests_on_memory(self) -> bool:
@@ -158,6 +160,7 @@ class Report:
     digest: str
     answers: tuple[Answer, ...]
     conditions: int
+    layers: tuple[str, ...] = ()
 
     @property
     def status(self) -> int:

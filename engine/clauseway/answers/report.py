@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from clauseway.answers import finding as F
-from clauseway.model.provision import Citation
+from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
 
 SCHEMA = "clauseway-report/1"
@@ -27,6 +27,7 @@ def report_data(report: F.Report) -> dict[str, Any]:
             "in": None,
             "on": report.on or None,
             "codes": [str(code) for code in report.codes],
+            "layers": list(report.layers),
             "digest": report.digest,
             "conditions": report.conditions,
         },
@@ -107,7 +108,27 @@ def _finding(finding: F.Finding) -> dict[str, Any]:
             }
             for row in finding.members
         ],
+        "amended_by": [_change(change) for change in _changes(finding)],
         "at": _place(finding.place),
+    }
+
+
+def _changes(finding: F.Finding) -> list[Change]:
+    """The amendments that a finding rests on, those of its parameters included."""
+    used = [change for parameter in finding.parameters.values() for change in parameter.history]
+    return list(dict.fromkeys([*finding.history, *used]))
+
+
+def _change(change: Change) -> dict[str, str]:
+    return {
+        "layer": change.layer,
+        "verb": change.verb,
+        "was": change.was,
+        "now": change.now,
+        "cite": change.cite,
+        "from": change.since,
+        "direction": change.direction,
+        "at": _place(change.place),
     }
 
 

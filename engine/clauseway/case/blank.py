@@ -40,7 +40,7 @@ def blank_file(rulebook: Rulebook, lock: str, arrangement: str, code: str) -> st
     writer.line(2, "outside-room: {}")
     writer.line(0, "openings:")
     writer.line(2, "door-1:", "a name of your own; add more openings below")
-    writer.line(4, "complete: all-below", "say so only when every lock, device and sign is listed")
+    writer.line(4, "complete:", "all-below, once every lock, device, sign and space served is listed")
     writer.facts(4, _facts(vocabulary, "opening", read))
     writer.line(4, "sides:")
     for side in ("inside", "outside"):
@@ -52,9 +52,10 @@ def blank_file(rulebook: Rulebook, lock: str, arrangement: str, code: str) -> st
     for text in ("from_side: inside", "to_side: outside", "serves: [inside-room]"):
         writer.line(8, text)
     writer.facts(8, _facts(vocabulary, "passage", read))
-    writer.line(
-        6, "in: {from_side: outside, to_side: inside, role: none}", "role none says: no way out in this direction"
-    )
+    writer.line(6, "in:")
+    for text in ("from_side: outside", "to_side: inside"):
+        writer.line(8, text)
+    writer.line(8, "role:", "none, if nobody is to leave in this direction; or required or provided")
     writer.line(4, "leaves:")
     writer.line(6, "leaf:")
     writer.facts(8, _facts(vocabulary, "leaf", read))
@@ -63,7 +64,8 @@ def blank_file(rulebook: Rulebook, lock: str, arrangement: str, code: str) -> st
     writer.line(8, f"kind: {lock}")
     writer.line(8, f"arrangement: {arrangement}".rstrip(), vocabulary.kinds["lock"].facts["arrangement"].ask)
     writer.line(8, "leaf: leaf")
-    writer.line(8, "secures: [out]", "the directions in which it holds the door; a magnet holds both")
+    both = lock.startswith("electromagnetic")
+    writer.line(8, f"secures: [{'out, in' if both else 'out'}]", "the directions in which it holds the door")
     writer.facts(8, _facts(vocabulary, "lock", read, but=("kind", "arrangement")))
     writer.line(8, "on:", "what the lock does at each event")
     response = _facts(vocabulary, "response", read)

@@ -204,7 +204,7 @@ class _Reader:
         """The relations whose lists are whole, and whether that goes for everything below as well."""
         lists = {name for name, relation in kind.relations.items() if relation.form != ONE}
         node = entries.get("complete")
-        if node is None:
+        if node is None or node.value is None:
             return (lists, True) if deep else (set(), False)
         if node.text == "true":
             return lists, deep

@@ -24,7 +24,7 @@ from clauseway.language.types import (
     dimension_name,
 )
 from clauseway.law.elaborate import Scope, elaborate, elaborate_truth, fact_type
-from clauseway.law.parameters import Sources, lower_parameters
+from clauseway.law.parameters import Sources, history_of, lower_parameters
 from clauseway.model.provision import (
     Assumption,
     Citation,
@@ -168,6 +168,7 @@ class _Lowering:
             tuple(element.text or "" for element in excuses.elements()) if excuses is not None else (),
             node.place,
             text_of(node, "revision", "1"),
+            history_of(node),
         )
         if self.problems:
             raise ClausewayError(self.problems)
@@ -428,6 +429,7 @@ class _Lowering:
             self.template(sentence("unmet"), scope),
             self.template(node.get("remedy"), scope),
             node.key_place or node.place or NOWHERE,
+            history_of(node),
         )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from clauseway.language.possible import Choice, Interval, Text, Value
 from clauseway.language.types import UNITS, NumberType, OptionsType, TextType, Type, dimension
-from clauseway.model.provision import MEMORY, Basis, Citation, Parameter
+from clauseway.model.provision import MEMORY, Basis, Change, Citation, Parameter
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
@@ -71,15 +71,17 @@ def lower_parameters(
     if value_node is None:
         raise ClausewayError(Problem(place, f"the parameter {key} has no value", "value, or values by edition"))
     of = node.get("of")
+    history = history_of(node)
     also = node.get("also")
     value: Value
     kind: Type
     if of is None:
         value, kind, form = number(value_node, node.get("unit"), also)
         printed = [value_node.text or ""] + ([also.text or ""] if also is not None else [])
-        return Parameter(key, value, tuple(printed), form, citation, place), kind
+        return Parameter(key, value, tuple(printed), form, citation, place, history), kind
     if of.text == "text":
-        return Parameter(key, Text(value_node.text), (value_node.text or "",), "text", citation, place), TextType()
+        text = Text(value_node.text)
+        return Parameter(key, text, (value_node.text or "",), "text", citation, place, history), TextType()
     listed = vocabulary.value_list(of.text or "")
     if listed is None:
         choices = [f for f in vocabulary.fact_names if (found := vocabulary.fact(f)) and found.values]
@@ -109,7 +111,9 @@ def lower_parameters(
     if problems:
         raise ClausewayError(problems)
     printed = [element.text or "" for element in elements]
-    parameter = Parameter(key, Choice(frozenset(options)), tuple(printed), f"options:{listed.name}", citation, place)
+    parameter = Parameter(
+        key, Choice(frozenset(options)), tuple(printed), f"options:{listed.name}", citation, place, history
+    )
     return parameter, OptionsType(listed.name)
 
 
@@ -152,3 +156,13 @@ def _quantity(text: str, wanted: str | None) -> Quantity:
         if wanted is None and _COUNTED.fullmatch(text):
             return parse_quantity(text, "count")
         raise
+
+
+def history_of(node: Node) -> tuple[Change, ...]:
+    """The amendments that made a node, or what stands directly in it, what it is."""
+    own = [change for change in node.history if isinstance(change, Change)]
+    for key in ("value", "require", "where", "section", "item"):
+        inner = node.get(key)
+        if inner is not None:
+            own += [change for change in inner.history if isinstance(change, Change)]
+    return tuple(own)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from clauseway.law.amendment import amend, layers_named
 from clauseway.law.edition import exists_in, pick
 from clauseway.law.elaborate import Scope, TableShape
 from clauseway.law.library import Code, Library
@@ -42,8 +43,8 @@ def parse_code(written: str, library: Library) -> tuple[Code, str]:
     return code, edition
 
 
-def resolve(library: Library, codes: Sequence[str]) -> Rulebook:
-    """The rulebook of some codes in one edition each, such as `["ibc@2021"]`.
+def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) -> Rulebook:
+    """The rulebook of some codes in one edition each, such as `["ibc@2021"]`, with layers of amendments by name.
 
     Raises:
         ClausewayError: for an unknown code or edition, two editions of one code, or rules that do not fit together.
@@ -65,6 +66,18 @@ def resolve(library: Library, codes: Sequence[str]) -> Rulebook:
     for code in library.codes.values():
         if code.always:
             wanted.setdefault(code.id, (code, code.editions[-1]))
+    amendments = layers_named(library.layers, layers)
+    for layer in amendments:
+        speaks_of = text_of(layer, "code")
+        if speaks_of not in wanted:
+            raise ClausewayError(
+                Problem(
+                    layer.place,
+                    f"the layer {text_of(layer, 'layer')} amends {speaks_of}, which is not checked",
+                    one_of(sorted(wanted)),
+                    nearest(speaks_of, wanted) or "",
+                )
+            )
     made: list[Provision] = []
     parameters: dict[str, Parameter] = {}
     derivations: dict[str, Derivation] = {}
@@ -72,7 +85,7 @@ def resolve(library: Library, codes: Sequence[str]) -> Rulebook:
     problems: list[Problem] = []
     for name in sorted(wanted):
         code, edition = wanted[name]
-        for problem in _lower_code(library, code, edition, made, parameters, derivations, tables):
+        for problem in _lower_code(library, code, edition, amendments, made, parameters, derivations, tables):
             problems.append(problem)
     if problems:
         raise ClausewayError(problems)
@@ -89,6 +102,7 @@ def resolve(library: Library, codes: Sequence[str]) -> Rulebook:
         tables,
         holds,
         {name: code.sources.entries for name, (code, _) in sorted(wanted.items())},
+        tuple(dict.fromkeys(text_of(layer, "layer") for layer in amendments)),
     )
 
 
@@ -96,13 +110,17 @@ def _lower_code(
     library: Library,
     code: Code,
     edition: str,
+    amendments: Sequence[Node],
     made: list[Provision],
     parameters: dict[str, Parameter],
     derivations: dict[str, Derivation],
     tables: dict[str, Table],
 ) -> Iterable[Problem]:
     """Lower all provisions of a code into the collections; what is wrong comes back."""
-    picked = _picked(code, edition)
+    try:
+        picked = amend(_picked(code, edition), amendments, code.id, edition)
+    except ClausewayError as error:
+        return list(error.problems)
     arrangements = {
         name: text_of(node, "subject") for name, node in picked.items() if text_of(node, "kind") == ARRANGEMENT
     }

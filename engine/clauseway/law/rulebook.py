@@ -48,6 +48,7 @@ class Rulebook:
     tables: Mapping[str, Table]
     holds: Mapping[str, Node]
     sources: Mapping[str, Mapping[str, Mapping[str, str]]]
+    layers: tuple[str, ...] = ()
 
     @property
     def requirements(self) -> tuple[Provision, ...]:

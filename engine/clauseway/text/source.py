@@ -46,13 +46,15 @@ DEFAULT_LIMITS = Limits()
 class Node:
     """A value as typed: text, None, a map or a list; where it stands, and where its key stands if it has one.
 
-    `quoted` tells text in quotes or in a block (`|`, `>`) from plain text.
+    `quoted` tells text in quotes or in a block (`|`, `>`) from plain text. `history` is kept for those who change
+    nodes: whatever they record of what was here before.
     """
 
     value: str | dict[str, Node] | list[Node] | None
     place: Place
     key_place: Place | None = None
     quoted: bool = False
+    history: tuple[object, ...] = ()
 
     @property
     def is_map(self) -> bool:

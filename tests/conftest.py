@@ -1,0 +1,8 @@
+"""Lets the tests share `support`, and keeps the rulebooks that they check against."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))

@@ -1,0 +1,1 @@
+"""What several tests share: small rulebooks, openings half known, a plain second reader."""
