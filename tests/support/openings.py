@@ -345,19 +345,13 @@ class Draft:
         if not found:
             return
         path = self.rng.choice(found)
-        owner, name, identity = path.rpartition("/")[0].rpartition("/")[0], path.split("/")[-2], self.things[path].id
-        if self.rng.random() < 0.5:
-            listed = self.lists.get((owner, name))
-            if listed is not None and path in listed.members:
-                count = listed.least + 1 if listed.most is not None and listed.most == listed.least else None
-                rest = tuple(member for member in listed.members if member != path)
-                self.lists[owner, name] = Listed(rest, count or 0, count)
-            else:
-                self.lists.pop((owner, name), None)
-        else:
-            listed = self.lists.pop((owner, name), None)
-            if listed is not None and path in listed.members:
-                self.lists[owner, name] = Listed(tuple(m for m in listed.members if m != path))
+        owner, name, _ = path.rsplit("/", 2) if path.count("/") > 1 else ("", *path.split("/"))
+        listed = self.lists.pop((owner, name), None)
+        if listed is not None and self.kind(self.things[owner]).relations[name].form == OWNS:
+            rest = tuple(member for member in listed.members if member != path)
+            counted = listed.most == listed.least and self.rng.random() < 0.5
+            self.lists[owner, name] = Listed(rest, listed.least + 1, listed.least + 1) if counted else Listed(rest)
+        identity = self.things[path].id
         self.forget(path, identity)
 
     def forget(self, path: str, identity: str) -> None:
@@ -448,7 +442,7 @@ def decisions(rulebook: Rulebook, project: Project, accept_memory: bool) -> dict
 
 def as_seen_in(path: str, partial: Project) -> str:
     """The path by which a partial project knows a thing: that of a member not listed ends in `?`."""
-    if not path or path in partial.things:
+    if path.count("/") < 2 or path in partial.things:
         return path
     owner, relation, _ = path.rsplit("/", 2)
     return f"{owner}/{relation}/?" if owner in partial.things else path

@@ -173,7 +173,7 @@ class _Reader:
                 and relation.name not in entries
             ):
                 self.close(path, relation, (), relation.name in whole, counts.get(relation.name), node)
-            elif relation.form == KEYED and relation.name in whole:
+            elif relation.form in (KEYED, INVERSE) and relation.name in whole:
                 self.lists.setdefault((path, relation.name), Listed((), 0, 0, node.place))
 
     def with_set(self, node: Node, kind: Kind) -> dict[str, Node]:
