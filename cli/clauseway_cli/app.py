@@ -6,11 +6,14 @@ import sys
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+
+if TYPE_CHECKING:
+    from clauseway.law.rulebook import Rulebook
 
 app = typer.Typer(
     name="clauseway",
@@ -146,8 +149,140 @@ def describe(
     typer.echo(f"{output} is written. Fill it in, then: clauseway check {output}")
 
 
+Code = Annotated[list[str] | None, typer.Option("--code", help="The rulebook to look in, such as ibc@2021.")]
+NEWEST = "ibc@2021"
+
+
+@app.command()
+def explain(
+    identity: Annotated[str, typer.Argument(metavar="ID", help="Such as ibc.sensor-release, lock.kind, 1010.2.12.")],
+    code: Code = None,
+    rules: Rules = None,
+    layer: Layers = None,
+) -> None:
+    """Explain a provision, condition, parameter, fact, kind of thing or section."""
+    from clauseway.answers.explain import explain as explain_id
+    from clauseway_cli.text import explanation_text
+
+    typer.echo(explanation_text(explain_id(_rulebook(code, rules, layer), identity)), nl=False)
+
+
+@app.command()
+def facts(
+    search: Annotated[str, typer.Argument(help="Only facts whose name or meaning holds this.")] = "",
+    chosen_by: Annotated[str, typer.Option("--chosen-by", help="given or designer")] = "",
+    code: Code = None,
+    rules: Rules = None,
+) -> None:
+    """List the facts of the vocabulary."""
+    from clauseway_cli.text import listed_text
+
+    vocabulary = _rulebook(code, rules, None).vocabulary
+    if chosen_by not in ("", "given", "designer"):
+        raise ClausewayError(Problem(NOWHERE, f"--chosen-by {chosen_by}", "given or designer"))
+    rows = []
+    for name in vocabulary.fact_names:
+        fact = vocabulary.fact(name)
+        if fact is None or (chosen_by and fact.chosen_by != chosen_by):
+            continue
+        if search.casefold() in f"{name} {fact.about}".casefold():
+            rows.append((name, fact.about))
+    typer.echo(listed_text(rows, "no fact matches"), nl=False)
+
+
+@app.command()
+def graph(
+    identity: Annotated[str, typer.Argument(metavar="ID", help="A fact, parameter, condition or provision.")],
+    output: Annotated[Path | None, typer.Option("--output", "-o", help="A new .svg or .dot file.")] = None,
+    depth: Annotated[int, typer.Option("--depth", help="Steps to draw in each direction.", min=1, max=9)] = 2,
+    code: Code = None,
+    rules: Rules = None,
+    layer: Layers = None,
+) -> None:
+    """What a thing needs and what a change of it may touch."""
+    from clauseway.law.reach import around, as_dot, part_around, reach
+    from clauseway.text.nearest import nearest
+    from clauseway_cli.text import listed_text
+
+    rulebook = _rulebook(code, rules, layer)
+    whole = reach(rulebook)
+    names = sorted(whole.nodes)
+    full = [name for name in names if name == identity or name.partition(".")[2] == identity]
+    if len(full) != 1:
+        raise ClausewayError(
+            Problem(NOWHERE, f"nothing in the graph is called {identity}", "an id", nearest(identity, names) or "")
+        )
+    if output is None:
+        needs, touches = around(whole, full[0])
+        typer.echo(f"{full[0]}\n\nNeeds")
+        typer.echo(listed_text([(name, str(whole.nodes[name].get("kind", ""))) for name in needs], "nothing"), nl=False)
+        typer.echo("\nA change of it may touch")
+        typer.echo(
+            listed_text([(name, str(whole.nodes[name].get("kind", ""))) for name in touches], "nothing"), nl=False
+        )
+        return
+    from clauseway_cli.files import write_new
+
+    part = part_around(whole, full[0], depth)
+    if output.suffix == ".svg":
+        from clauseway.answers.picture import as_svg
+
+        write_new(output, as_svg(part, full[0]))
+    elif output.suffix == ".dot":
+        write_new(output, as_dot(part))
+    else:
+        raise ClausewayError(Problem(NOWHERE, f"a picture called {output.name}", "a name that ends in .svg or .dot"))
+    typer.echo(f"{output} is written: {part.number_of_nodes()} nodes, {part.number_of_edges()} edges.")
+
+
+def _rulebook(code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:
+    from clauseway.law.library import load
+    from clauseway.law.resolve import resolve
+
+    return resolve(load(tuple(rules or ())), code or [NEWEST], layer or ())
+
+
 rules_app = typer.Typer(help="The rules themselves.", no_args_is_help=True)
 app.add_typer(rules_app, name="rules")
+
+
+@rules_app.command("list")
+def rules_list(
+    search: Annotated[str, typer.Argument(help="Only provisions whose id or title holds this.")] = "",
+    kind: Annotated[str, typer.Option("--kind", help="requirement or locking-arrangement")] = "",
+    basis: Annotated[str, typer.Option("--basis", help="Only conditions and values known so, such as memory.")] = "",
+    code: Code = None,
+    rules: Rules = None,
+    layer: Layers = None,
+) -> None:
+    """List provisions with their sections; with --basis, the conditions and values to verify."""
+    from clauseway_cli.text import listed_text
+
+    rulebook = _rulebook(code, rules, layer)
+    if kind not in ("", "requirement", "locking-arrangement"):
+        raise ClausewayError(Problem(NOWHERE, f"--kind {kind}", "requirement or locking-arrangement"))
+    if basis not in ("", "published", "reprint", "secondary", "memory", "practice"):
+        raise ClausewayError(Problem(NOWHERE, f"--basis {basis}", "published, reprint, secondary, memory or practice"))
+    rows = []
+    for provision in rulebook.provisions.values():
+        if kind and provision.kind != kind:
+            continue
+        if search.casefold() not in f"{provision.name} {provision.title}".casefold():
+            continue
+        if not basis:
+            rows.append((provision.name, f"{provision.citation.section}  {provision.title}"))
+            continue
+        rows += [
+            (f"{provision.name}/{condition.label}", f"condition, {condition.line.citation.section}")
+            for condition in provision.permitted + provision.conditions
+            if condition.line.citation.basis.kind == basis
+        ]
+        rows += [
+            (key, f"value, {' / '.join(parameter.printed)}")
+            for key, parameter in rulebook.parameters.items()
+            if key.startswith(f"{provision.name}/") and parameter.citation.basis.kind == basis
+        ]
+    typer.echo(listed_text(rows, "nothing matches"), nl=False)
 
 
 @rules_app.command("test")
@@ -174,6 +309,34 @@ def rules_test(rules: Rules = None) -> None:
         typer.echo(line)
     typer.echo(f"{ran} examples, {len(failed)} failed")
     raise typer.Exit(1 if failed else 0)
+
+
+@rules_app.command("lint")
+def rules_lint(rules: Rules = None) -> None:
+    """Look for exceptions that cannot apply, implied alternatives, unused values and conditions without examples."""
+    from clauseway.answers.examples import examples_of
+    from clauseway.law.library import load
+    from clauseway.law.lint import lint, unreached, unused
+    from clauseway.law.resolve import resolve
+
+    library = load(tuple(rules or ()))
+    found: dict[str, list[str]] = {}
+    for code in library.codes.values():
+        reached = {
+            (f"{code.id}.{provision}", example.condition)
+            for provision in code.provisions
+            for example in examples_of(library, code, provision)
+        }
+        books = [resolve(library, [f"{code.id}@{edition}"]) for edition in code.editions]
+        for book, edition in zip(books, code.editions, strict=True):
+            for problem in lint(book) + unreached(book, reached):
+                found.setdefault(str(problem), []).append(f"{code.id}@{edition}")
+        for problem in unused(books):
+            found.setdefault(str(problem), []).append(code.id)
+    for text, books in found.items():
+        typer.echo(f"{text}\n    in: {', '.join(books)}")
+    typer.echo(f"{len(found)} to look at")
+    raise typer.Exit(1 if found else 0)
 
 
 def main() -> NoReturn:

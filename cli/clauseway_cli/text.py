@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 from clauseway.answers import finding as F
+from clauseway.answers.explain import Explanation
 from clauseway.answers.report import CAUTION
 from clauseway.model.provision import Citation
 
@@ -189,3 +190,27 @@ def _item(text: str, width: int, indent: int = 2, mark: str = "- ") -> list[str]
 
 def _wrapped(text: str, width: int) -> list[str]:
     return textwrap.wrap(text, width, break_on_hyphens=False)
+
+
+def explanation_text(explanation: Explanation, width: int = WIDTH) -> str:
+    """An explanation as text, its sections in their order."""
+    lines = _wrapped(f"{explanation.id} ({explanation.kind})", width) + _wrapped(explanation.title, width)
+    for section in explanation.sections:
+        lines += ["", section.heading]
+        for line in section.lines:
+            lines += _item(line, width)
+    return "\n".join(lines) + "\n"
+
+
+def listed_text(rows: list[tuple[str, str]], none: str, width: int = WIDTH) -> str:
+    """Names with a short text each."""
+    if not rows:
+        return f"{none}\n"
+    lines: list[str] = []
+    for name, about in rows:
+        if len(name) <= 44 and len(about) <= width - 46:
+            lines.append(f"{name:<44}  {about}")
+            continue
+        lines.append(name)
+        lines += textwrap.wrap(about, width, initial_indent="    ", subsequent_indent="    ")
+    return "\n".join(lines) + "\n"

@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+
 from clauseway.answers.check import check
 from clauseway.case.open import project_from_data
 from clauseway.law.folders import shipped_rules

@@ -17,8 +17,8 @@ from clauseway.language.possible import Choice, Choices, Interval, System, Text,
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import KEYED, MANY, ONE, OWNS, SUBJECTS, Fact, Kind, Relation
 from clauseway.readers.decide import Decider
+from clauseway.text.problems import NOWHERE
 from clauseway.text.source import read_yaml
-
 from support.plain_reader import PlainReader
 from support.rulebooks import small_rules
 
@@ -167,7 +167,8 @@ class Draft:
 
     def done(self) -> Project:
         return replace(self.project, things=self.things, owners=self.owners, facts=self.facts, by_mode=self.by_mode,
-                       lists=self.lists, references=self.references)  # fmt: skip
+                       lists=self.lists, references=self.references,
+                       places={path: self.project.places.get(path, NOWHERE) for path in self.things})  # fmt: skip
 
     def kind(self, thing: Thing) -> Kind:
         return self.known.rulebook.vocabulary.kinds[thing.kind]
@@ -477,3 +478,38 @@ def disagreements(rulebook: Rulebook, partial: Project, completions: Iterable[Pr
                 if plain.get(key) not in (None, truth):
                     found.append(Disagreement(key, truth, plain[key], "plain reading"))
     return found
+
+
+# --- cases ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Case:
+    """A partial project, the whole one it was made from, and other completions of it."""
+
+    whole: Project
+    partial: Project
+    completions: tuple[Project, ...]
+
+
+def made_case(known: Knowledge, rng: Random, completions: int = 2, bases: tuple[str, ...] = BASES) -> Case:
+    """A base with some facts changed, completed, then left partly unsaid."""
+    project = base(rng.choice(bases))
+    if rng.random() < 0.25:
+        project = replace(project, modes=("open", "unoccupied"))
+    whole = completed(edited(project, known, rng, rng.randint(0, 3)), known, rng)
+    partial = hidden(whole, known, rng, rng.choice((1, 1, 2, 3, 5, 8)))
+    others: list[Project] = []
+    for _ in range(completions):
+        try:
+            others.append(completed(partial, known, rng))
+        except Impossible:
+            continue
+    return Case(whole, partial, (whole, *others))
+
+
+def contradictions(rulebook: Rulebook, seed: int, completions: int = 2) -> list[Disagreement]:
+    """The completion property on the case that a seed stands for: what contradicts it."""
+    rng = Random(seed)
+    case = made_case(know(rulebook), rng, completions)
+    return disagreements(rulebook, case.partial, case.completions, rng.random() < 0.7)
