@@ -18,9 +18,8 @@ ROOT = Path(__file__).parents[1]
 ENGINE = ROOT / "engine" / "clauseway"
 CLI = ROOT / "cli" / "clauseway_cli"
 ORDER = ("text", "language", "model", "law", "case", "readers", "answers")
-LAYERS = {name: frozenset(ORDER[: number + 1]) for number, name in enumerate(ORDER)} | {
-    "compute": frozenset(["compute"])
-}
+LAYERS = {name: frozenset(ORDER[: number + 1]) for number, name in enumerate(ORDER)}
+LAYERS["compute"] = frozenset(["compute"])
 
 LONGEST = 400
 LONGER = {
@@ -134,6 +133,43 @@ def test_the_readme_and_the_automatic_run_agree() -> None:
     assert ".venv/bin/python -m pytest\n" in readme
     assert re.search(r"^exec \.venv/bin/python -m pytest$", run.read_text(encoding="utf-8"), re.M)
     assert os.access(run, os.X_OK)
+
+
+def test_the_answer_in_the_readme_is_a_real_one() -> None:
+    """Rules change; then the picture is to be taken again."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    found = re.search(r"^`clauseway (check demo [^`]*)`\n\n```text\n(.*?)```", readme, re.M | re.S)
+    assert found is not None
+    command = [sys.executable, "-m", "clauseway", *found[1].split()]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=ROOT)
+    assert found[2] == re.sub(r"^Rulebook: sha256:.*", "Rulebook: sha256:...", done.stdout, flags=re.M)
+
+
+def test_the_description_in_the_readme_can_be_checked(tmp_path: Path) -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    found = re.search(r"```yaml\n(.*?)```", readme, re.S)
+    assert found is not None
+    assert len(found[1].splitlines()) <= 15
+    (tmp_path / "shop.yaml").write_text(found[1], encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "clauseway", "check", str(tmp_path / "shop.yaml")], capture_output=True, check=False
+    )
+    assert done.returncode == 3, done.stderr
+
+
+def test_the_provision_for_contributors_passes_its_examples(tmp_path: Path) -> None:
+    found = re.search(r"```yaml\n(id: (\S+)\n.*?)```", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.S)
+    assert found is not None
+    folder = tmp_path / "codes" / "ibc"
+    folder.mkdir(parents=True)
+    (folder / f"{found[2]}.yaml").write_text(found[1], encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "clauseway", "rules", "test", "--rules", str(tmp_path)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
 
 
 # --- linters ------------------------------------------------------------------------------------------------

@@ -333,8 +333,8 @@ def rules_lint(rules: Rules = None) -> None:
                 found.setdefault(str(problem), []).append(f"{code.id}@{edition}")
         for problem in unused(books):
             found.setdefault(str(problem), []).append(code.id)
-    for text, books in found.items():
-        typer.echo(f"{text}\n    in: {', '.join(books)}")
+    for text, where in found.items():
+        typer.echo(f"{text}\n    in: {', '.join(where)}")
     typer.echo(f"{len(found)} to look at")
     raise typer.Exit(1 if found else 0)
 

@@ -116,6 +116,8 @@ def _about(finding: F.Finding) -> str:
 
 def cite(citation: Citation) -> str:
     """A citation as people print it; marked where its number or substance is from memory."""
+    if citation.code == "described":
+        return "What is described"
     item = citation.item
     if item:
         item = f" {item[0].lower()}{item[1:]}" if item[0].isalpha() else f" item {item}"

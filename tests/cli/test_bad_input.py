@@ -16,6 +16,7 @@ from clauseway_cli.app import main
 RULES = Path(__file__).parents[2] / "rules"
 GOOD = (RULES / "examples" / "sensor-magnet.yaml").read_text(encoding="utf-8")
 SCREEN = 40
+"""Lines of a message that still fit on a screen."""
 
 
 class Answer(NamedTuple):

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded
-from clauseway.answers.wording import fact_label, joined, place_in_words, question
-from clauseway.case.things import Missing, Project, Thing
+from clauseway.answers.described import disagreements, open_list
+from clauseway.answers.wording import joined, place_in_words
+from clauseway.case.things import Project, Thing
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Provision
@@ -32,8 +33,9 @@ def check(
     others = [] if only else _others(rulebook, project)
     answers = [_answer(deciders, thing) for thing in subjects + others]
     answers = [answer for answer in answers if answer.kind == _OPENING or answer.findings]
-    conditions = sum(len(provision.conditions) for provision in rulebook.requirements)
     codes = tuple(code for code in rulebook.codes if code.force != "description")
+    named = {code.code for code in codes}
+    conditions = sum(len(provision.conditions) for provision in rulebook.requirements if provision.code in named)
     return F.Report(project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions, rulebook.layers)
 
 
@@ -47,12 +49,15 @@ def _modes(rulebook: Rulebook, project: Project) -> list[str]:
 def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
     """The things besides openings that some requirement is about."""
     kinds = {p.subject for p in rulebook.requirements if _OPENING not in SUBJECTS[p.subject]}
+    kinds |= {fact.partition(".")[0] for fact in rulebook.derivations} & (SUBJECTS.keys() - {_OPENING})
+    kinds = {kind for kind in kinds if _OPENING not in SUBJECTS[kind]}
     return [thing for kind in sorted(kinds) for thing in project.of_kind(kind)]
 
 
 def _answer(deciders: list[Decider], thing: Thing) -> F.Answer:
     findings: list[F.Finding] = []
     arrangements: list[F.ArrangementAnswer] = []
+    descriptions = {code.code for code in deciders[0].rulebook.codes if code.force == "description"}
     for decider in deciders:
         for provision in decider.rulebook.requirements:
             if (_OPENING in SUBJECTS[provision.subject]) is not (thing.kind == _OPENING):
@@ -60,10 +65,14 @@ def _answer(deciders: list[Decider], thing: Thing) -> F.Answer:
             if thing.kind not in (_OPENING, provision.subject):
                 continue
             for bound in bindings(decider, provision.subject, thing):
-                findings.extend(
+                decided = [
                     decide_condition(decider, provision, condition, bound, claimed=False)
                     for condition in provision.conditions
-                )
+                ]
+                if provision.code in descriptions:
+                    decided = [finding for finding in decided if finding.verdict == F.UNMET]
+                findings.extend(decided)
+        findings.extend(disagreements(decider, thing))
         if thing.kind == _OPENING:
             arrangements.extend(_arrangements(decider, thing))
             findings.extend(_claimed(decider, thing))
@@ -220,34 +229,8 @@ def _listed(findings: list[F.Finding], decider: Decider) -> list[F.Finding]:
         owner, relation, _ = path.rsplit("/", 2)
         key = (f"{owner}/{relation}", finding.mode)
         if key not in open_lists or finding.verdict == F.UNMET:
-            open_lists[key] = _open_list(finding, owner, relation, decider)
+            open_lists[key] = open_list(finding, owner, relation, decider)
     return kept + list(open_lists.values())
-
-
-def _open_list(finding: F.Finding, owner: str, relation: str, decider: Decider) -> F.Finding:
-    missing = Missing(owner, _OPENING, relation, whole=True)
-    label = fact_label(missing)
-    where = place_in_words(owner)
-    words = relation.replace("_", " ")
-    return replace(
-        finding,
-        id=f"described.{relation}/complete",
-        code="described",
-        title="What is described is all there is",
-        subject=F.Subject(_OPENING, owner),
-        verdict=F.UNDETERMINED,
-        raw=F.UNDETERMINED,
-        citations=(),
-        says=f"It is not said that all {words} of {where} are listed; one that is not could fail.",
-        remedy="",
-        facts={},
-        parameters={},
-        missing=(F.Asked(missing, label, question(missing, decider.vocabulary)),),
-        members=(),
-        excused_by=(),
-        claimed=False,
-        place=decider.project.places[owner],
-    )
 
 
 def _folded(findings: list[F.Finding], modes: int) -> list[F.Finding]:

@@ -104,11 +104,18 @@ class Function(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class Anything(Node):
+    """All that a fact may be: what a derivation says where none of its cases holds."""
+
+    fact: str
+
+
+@dataclass(frozen=True, slots=True)
 class Cases(Node):
     """The value of the first case that holds; with an unknown one, whatever is still open."""
 
     cases: tuple[tuple[Node, Node], ...]
-    otherwise: Node | None
+    otherwise: Node
 
 
 # --- truths ---------------------------------------------------------------------------------------------

@@ -62,8 +62,9 @@ def written(node: core.Node, parameters: Mapping[str, str]) -> str:
         return _quantified(node, parameters)
     if isinstance(node, core.Cases):
         cases = [f"{written(value, parameters)} if {written(when, parameters)}" for when, value in node.cases]
-        rest = [f"else {written(node.otherwise, parameters)}"] if node.otherwise is not None else []
-        return "; ".join(cases + rest)
+        return "; ".join([*cases, f"else {written(node.otherwise, parameters)}"])
+    if isinstance(node, core.Anything):
+        return "not known"
     return type(node).__name__.lower()
 
 

@@ -200,7 +200,9 @@ class _Lowering:
                 for _, case in entries(node, "cases")
             )
             otherwise = node.get("otherwise")
-            body = core.Cases(cases, self.value(otherwise, scope, expected) if otherwise is not None else None)
+            body = core.Cases(
+                cases, self.value(otherwise, scope, expected) if otherwise is not None else core.Anything(dotted)
+            )
         if self.problems:
             raise ClausewayError(self.problems)
         derivation = Derivation(

@@ -256,17 +256,21 @@ class Decider:
             return settled == "true", NO_GAPS
         return Choice(self.vocabulary.lists[fact.values].expand(settled)), NO_GAPS
 
+    def derived(self, thing: Thing, dotted: str) -> Result:
+        """What the derivation of a fact says of a thing, whatever was stated."""
+        env: dict[str, Thing] = {"building": self.project.things[""], thing.kind: thing}
+        at = self.project.owners.get(thing.path)
+        while at:
+            owner = self.project.things[at]
+            env[owner.kind] = owner
+            at = self.project.owners.get(at)
+        return self.value(self.rulebook.derivations[dotted].node, env)
+
     def _derive(self, thing: Thing, dotted: str, own: Missing) -> Result:
         key = (thing.path, dotted)
         if key not in self._derived:
-            env: dict[str, Thing] = {"building": self.project.things[""]}
-            at: str | None = thing.path
-            while at:
-                owner = self.project.things[at]
-                env[owner.kind] = owner
-                at = self.project.owners.get(at)
-            value, gaps = self.value(self.rulebook.derivations[dotted].node, env)
-            self._derived[key] = (value, gaps if is_decided(value) else gaps | {own})
+            value, gaps = self.derived(thing, dotted)
+            self._derived[key] = (value, NO_GAPS if is_decided(value) else gaps | {own})
         return self._derived[key]
 
     def _arithmetic(self, node: core.Arithmetic, env: Env) -> Result:
@@ -289,6 +293,11 @@ class Decider:
             return largest(values), gaps
         return monotone(node.name, values[0]), gaps
 
+    def _anything(self, node: core.Anything, _env: Env) -> Result:
+        fact = self.vocabulary.fact(node.fact)
+        assert fact is not None
+        return self.vocabulary.unknown(fact), NO_GAPS
+
     def _cases(self, node: core.Cases, env: Env) -> Result:
         open_values: list[Value] = []
         gaps: Gaps = NO_GAPS
@@ -302,12 +311,9 @@ class Decider:
             if truth is True:
                 break
         else:
-            if node.otherwise is not None:
-                value, value_gaps = self.value(node.otherwise, env)
-                gaps |= value_gaps
-                open_values.append(value)
-            else:
-                return _anything(node), gaps
+            value, value_gaps = self.value(node.otherwise, env)
+            gaps |= value_gaps
+            open_values.append(value)
         result = hull(open_values)
         return result, NO_GAPS if is_decided(result) else gaps
 
@@ -468,12 +474,6 @@ def _times(value: float, many: float) -> float:
     return 0.0 if value == 0 or many == 0 else value * many
 
 
-def _anything(node: core.Cases) -> Value:
-    """What a derivation can be when no case holds and none is left over."""
-    body = node.cases[0][1] if node.cases else core.TRUE
-    return None if isinstance(body, core.Constant) else Interval(-math.inf, math.inf)
-
-
 def _matching(table: Table, keys: list[Value]) -> Iterator[tuple[Value, ...]]:
     """The rows whose key cells the keys may meet, up to the first that they surely do."""
     at = [i for i, column in enumerate(table.columns) if column.key]
@@ -517,6 +517,7 @@ _EVALUATE: dict[type[core.Node], Callable[..., Result]] = {
     core.Get: Decider._get,
     core.Arithmetic: Decider._arithmetic,
     core.Function: Decider._function,
+    core.Anything: Decider._anything,
     core.Cases: Decider._cases,
     core.Lookup: Decider._lookup,
     core.Quantified: Decider._quantified,
