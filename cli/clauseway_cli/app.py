@@ -321,12 +321,13 @@ def rules_lint(rules: Rules = None) -> None:
 
     library = load(tuple(rules or ()))
     found: dict[str, list[str]] = {}
+    reached = {
+        (f"{code.id}.{provision}", example.condition)
+        for code in library.codes.values()
+        for provision in code.provisions
+        for example in examples_of(library, code, provision)
+    }
     for code in library.codes.values():
-        reached = {
-            (f"{code.id}.{provision}", example.condition)
-            for provision in code.provisions
-            for example in examples_of(library, code, provision)
-        }
         books = [resolve(library, [f"{code.id}@{edition}"]) for edition in code.editions]
         for book, edition in zip(books, code.editions, strict=True):
             for problem in lint(book) + unreached(book, reached):

@@ -99,7 +99,7 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
         yield from _item("; ".join(answer.relies_on) + ".", width)
     memory = sum(f.rests_on_memory for f in answer.findings if f.verdict not in (F.NOT_APPLICABLE,))
     if memory:
-        yield from _wrapped(f"{memory} of its findings rest on values or clauses that nobody has verified.", width)
+        yield from _wrapped(f"{memory} of its findings rest on a clause or value known from memory: verify it.", width)
     if everything:
         yield "All findings"
         for finding in answer.findings:
@@ -151,6 +151,7 @@ def _options(answer: F.Answer, width: int) -> Iterator[str]:
     excusable = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed and f.raw == F.UNMET]
     for subject in dict.fromkeys(f.subject for f in excusable):
         options = [a for a in answer.arrangements if a.subject == subject and a.permitted != F.UNMET]
+        options = [a for a in options if a.permitted in (F.MET, F.NOT_APPLICABLE)] or options
         if not options:
             continue
         shown = []

@@ -70,8 +70,8 @@ def test_set_changes_a_number_and_says_who_set_it(tmp_path: Path) -> None:
 
 def test_add_brings_a_condition(tmp_path: Path) -> None:
     condition = (
-        "{battery: {require: not lock.standby_battery, says: {asks: no battery keeps it locked, met: No battery keeps it"
-        " locked., unmet: A battery keeps it locked.}, remedy: Take the battery off the lock circuit.}}"
+        "{battery: {require: not lock.standby_battery, says: {asks: no battery keeps it locked, met: No battery does.,"
+        " unmet: A battery keeps it locked.}, remedy: Take the battery off the lock circuit.}}"
     )
     amended = book(tmp_path, f'{{at: sensor-release/conditions, add: {condition}, cite: "XX 1"}}')
     labels = [c.label for c in amended.provisions["ibc.sensor-release"].conditions]
@@ -93,8 +93,8 @@ def test_replace_swaps_the_test_itself(tmp_path: Path) -> None:
     target = "sensor-release/permitted/not-barred-group/require"
     amended = book(
         tmp_path,
-        f'{{at: {target}, replace: lock.approved_arrangement, was: "all(s.group not in barred_groups for s in passage.serves)",'
-        ' cite: "XX 3"}',
+        f"{{at: {target}, replace: lock.approved_arrangement,"
+        ' was: "all(s.group not in barred_groups for s in passage.serves)", cite: "XX 3"}',
     )
     assert verdict(amended) == "needs-approval"
 

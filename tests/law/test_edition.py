@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+
 from clauseway.law.edition import exists_in, pick
 from clauseway.text.problems import ClausewayError
 from clauseway.text.source import Node, parse_yaml
@@ -130,7 +131,7 @@ def test_the_order_of_editions_is_the_codes_own() -> None:
 @pytest.mark.parametrize("key", ["since", "until"])
 def test_a_limit_that_is_no_edition(key: str) -> None:
     node: Node = parse_yaml(f"conditions:\n  one: {{{key}: 2019, require: x}}", "rule.yaml")
-    with pytest.raises(ClausewayError, match=f"rule.yaml:2:15: {key} 2019") as error:
+    with pytest.raises(ClausewayError, match=f"rule.yaml:2:16: {key} 2019") as error:
         pick(node, "2021", ORDER)
     assert error.value.problems[0].expected == "an edition of the code: 2015, 2018, 2021, 2024"
 

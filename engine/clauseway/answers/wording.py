@@ -117,7 +117,8 @@ def question(missing: Missing, vocabulary: Vocabulary) -> str:
     of = place_in_words(missing.path)
     if missing.whole:
         relation = kind.relations[missing.name]
-        return f"{of}: are all its {relation.name.replace('_', ' ')} listed?"
+        asked = relation.ask or f"Which {relation.name.replace('_', ' ')} has it?"
+        return f"{of}: {asked} Are all of them listed?"
     if missing.name in kind.facts:
         return f"{of}: {kind.facts[missing.name].ask}"
     return f"{of}: {kind.relations[missing.name].ask or missing.name}"
