@@ -7,6 +7,9 @@ import math
 import operator
 
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
 from clauseway.language.possible import (
     ANY_NUMBER,
     Choice,
@@ -33,8 +36,6 @@ from clauseway.language.possible import (
     smallest,
     some,
 )
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
 
 INF = math.inf
 OPERATORS = {"<=": operator.le, "<": operator.lt, ">=": operator.ge, ">": operator.gt, "==": operator.eq, "!=": operator.ne}

@@ -6,6 +6,7 @@ import itertools
 import math
 
 import pytest
+
 from clauseway.case.project import read_project
 from clauseway.case.things import Project
 from clauseway.language.possible import Interval, Truth

@@ -12,7 +12,7 @@ from clauseway.answers.wording import joined, place_in_words
 from clauseway.case.things import Project, Thing
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import Provision
+from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 
@@ -151,7 +151,8 @@ def _arrangements(decider: Decider, opening: Thing) -> Iterator[F.ArrangementAns
             if not _matters(decider, provision, bound):
                 continue
             lacks = tuple(_parts(provision, decider, bound))
-            permitted = [decide_truth(decider, c.own, bound.env)[0] for c in provision.permitted]
+            fixed = [c for c in provision.conditions if _is_given(decider, c)]
+            permitted = [decide_truth(decider, c.own, bound.env)[0] for c in (*provision.permitted, *fixed)]
             yield F.ArrangementAnswer(
                 provision.name,
                 provision.title,
@@ -163,6 +164,13 @@ def _arrangements(decider: Decider, opening: Thing) -> Iterator[F.ArrangementAns
                 lacks,
                 provision.citation,
             )
+
+
+def _is_given(decider: Decider, condition: Condition) -> bool:
+    """Whether a condition reads only what the building and its use give, which no designer can change."""
+    read = {node.fact for node in core.walk(condition.own) if isinstance(node, core.Get)}
+    facts = [decider.vocabulary.fact(dotted) for dotted in read]
+    return bool(facts) and all(fact is not None and fact.chosen_by == "given" for fact in facts)
 
 
 def _is_unseen_passage(bound: Bound) -> bool:

@@ -77,12 +77,16 @@ def decide_condition(
         decider.accept_memory,
         lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value),
     )
-    raw_truth, _ = reader.truth(own_scope, env)
-    raw = VERDICTS[raw_truth]
+    if not_asked:
+        reader.truth(provision.applies, env)
+        if isinstance(condition.own, core.When):
+            reader.truth(condition.own.where, env)
+        raw = F.NOT_APPLICABLE
+    else:
+        raw = VERDICTS[reader.truth(own_scope, env)[0]]
     excused: tuple[str, ...] = ()
     if not_asked:
         verdict, gaps = F.NOT_APPLICABLE, frozenset[Missing]()
-        raw = F.NOT_APPLICABLE
     else:
         verdict, gaps = decide_truth(decider, whole, env)
         if verdict == F.MET and raw != F.MET and condition.excused_by:
@@ -105,7 +109,7 @@ def decide_condition(
         says,
         remedy,
         dict(sorted(used_facts.items())),
-        _parameters(decider, condition),
+        {} if not_asked else _parameters(decider, condition),
         asked,
         members,
         excused,

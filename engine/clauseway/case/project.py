@@ -79,6 +79,7 @@ class _Reader:
             self.fail(
                 self.sets[name], f"the set {name} is not used", f"like: {name} in a thing, or no such set", key=True
             )
+        modes = self.modes()
         openings = self.lists.get(("", "openings"))
         if not self.problems and (openings is None or not openings.members):
             self.fail(self.node, "no openings are described", "openings: with at least one opening")
@@ -88,7 +89,7 @@ class _Reader:
             self.text("project") or "a project without a name",
             self.node.place.file,
             tuple(self.words("codes")),
-            self.modes(),
+            modes,
             self.things,
             self.owners,
             self.facts,

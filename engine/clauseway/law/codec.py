@@ -25,6 +25,8 @@ _CLASSES: dict[str, type[Any]] = {
 _CLASSES["ProvisionParameter"] = provision.Parameter
 _NAMES = {found: name for name, found in _CLASSES.items()}
 
+_PLAIN = "~"
+
 
 def register(cls: type[Any]) -> type[Any]:
     """Let instances of one more dataclass be encoded; its name must be free."""
@@ -46,7 +48,11 @@ def encode(value: object) -> object:
     if isinstance(value, float):
         return {"~": "number", "is": repr(value)} if not math.isfinite(value) else value
     if isinstance(value, tuple | list):
-        return [encode(item) for item in value]
+        items = [encode(item) for item in value]
+        # A first text that begins like a class name is marked, so that it is read back as text.
+        if items and isinstance(items[0], str) and items[0].startswith("~"):
+            return [_PLAIN, *items]
+        return items
     if isinstance(value, frozenset):
         return {"~": "set", "of": sorted(value)}
     if isinstance(value, Mapping):
@@ -64,6 +70,8 @@ def decode(data: Any) -> Any:
         ValueError: for data that `encode` cannot have written.
     """
     if isinstance(data, list):
+        if data and data[0] == _PLAIN:
+            return tuple(decode(item) for item in data[1:])
         if data and isinstance(data[0], str) and data[0].startswith("~"):
             found = _CLASSES.get(data[0][1:])
             if found is None:

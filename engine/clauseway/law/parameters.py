@@ -126,13 +126,10 @@ def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, 
     wanted = unit.text if unit is not None and unit.text in UNITS else None
     written = node.text or ""
     amount, _, _per = written.partition(" per ")
-    try:
-        quantity = _quantity(amount.strip(), wanted)
-        second = (
-            parse_quantity((also.text or "").partition(" per ")[0], quantity.dimension) if also is not None else None
-        )
-    except ValueError as error:
-        raise ClausewayError(Problem(node.place, str(error), "a number with its unit")) from None
+    quantity = _quantity(amount.strip(), wanted, node)
+    second = None
+    if also is not None:
+        second = _quantity((also.text or "").partition(" per ")[0].strip(), quantity.dimension, also)
     noun = ""
     if quantity.dimension == "count":
         noun = amount.partition(" ")[2].strip() if not amount.strip().isdigit() else ""
@@ -149,13 +146,13 @@ def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, 
     return value, NumberType(dimension(quantity.dimension), noun), form
 
 
-def _quantity(text: str, wanted: str | None) -> Quantity:
+def _quantity(text: str, wanted: str | None, node: Node) -> Quantity:
     try:
         return parse_quantity(text, wanted)
-    except ValueError:
+    except ValueError as error:
         if wanted is None and _COUNTED.fullmatch(text):
             return parse_quantity(text, "count")
-        raise
+        raise ClausewayError(Problem(node.place, str(error), "a number with its unit")) from None
 
 
 def history_of(node: Node) -> tuple[Change, ...]:
