@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway_cli import audit
 
 if TYPE_CHECKING:
     from clauseway.law.rulebook import Rulebook
@@ -67,14 +68,18 @@ def check(
     from clauseway.case.open import codes_named_in, read_openings
     from clauseway.case.project import read_project
     from clauseway.law.library import load
-    from clauseway.law.resolve import resolve
+    from clauseway.law.resolve import parse_code, resolve
 
     day = _day(on)
     library = load(tuple(rules or ()))
     reports = []
     for file in files:
         node = read_openings(file)
-        codes = list(code or codes_named_in(node))
+        named = codes_named_in(node)
+        if not code:
+            for element in named:
+                parse_code(element.text or "", library, element.place)
+        codes = code or [element.text or "" for element in named]
         if not codes:
             known = ", ".join(
                 f"{name}@{found.editions[-1]}" for name, found in library.codes.items() if not found.always
@@ -338,6 +343,9 @@ def rules_lint(rules: Rules = None) -> None:
         typer.echo(f"{text}\n    in: {', '.join(where)}")
     typer.echo(f"{len(found)} to look at")
     raise typer.Exit(1 if found else 0)
+
+
+audit.register(app)
 
 
 def main() -> NoReturn:

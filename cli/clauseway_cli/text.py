@@ -50,7 +50,9 @@ def _count(answers: list[F.Answer]) -> str:
         F.NEEDS_APPROVAL: "need approval",
         F.COMPLIES: "with no violation found",
     }
+    single = {"do not comply": "does not comply", "need approval": "needs approval"}
     counts = [(sum(a.verdict == verdict for a in answers), text) for verdict, text in words.items()]
+    counts = [(count, single.get(text, text) if count == 1 else text) for count, text in counts]
     noun = "opening" if len(answers) == 1 else "openings"
     return f"{len(answers)} {noun}: " + ", ".join(f"{count} {text}" for count, text in counts if count) + "."
 
@@ -68,6 +70,8 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
         yield from _wrapped(head, width)
         yield verdict.rjust(width)
     yield "-" * width
+    if not answer.findings:
+        yield from _wrapped("No requirement of these codes speaks of what is described here.", width)
     claims = [f for f in answer.findings if f.claimed]
     fails = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
     explained = [f for f in claims if f.verdict == F.UNMET] if fails else []

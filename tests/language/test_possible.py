@@ -38,7 +38,14 @@ from clauseway.language.possible import (
 )
 
 INF = math.inf
-OPERATORS = {"<=": operator.le, "<": operator.lt, ">=": operator.ge, ">": operator.gt, "==": operator.eq, "!=": operator.ne}
+OPERATORS = {
+    "<=": operator.le,
+    "<": operator.lt,
+    ">=": operator.ge,
+    ">": operator.gt,
+    "==": operator.eq,
+    "!=": operator.ne,
+}
 FAST = settings(max_examples=100, deadline=None, derandomize=True)
 
 NUMBERS = st.sampled_from([-3.0, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 10.0]) | st.floats(-1e6, 1e6)
@@ -226,7 +233,8 @@ def test_arithmetic_contains_every_completion(
     for x, y in itertools.product(a[1], b[1]):
         if sign != "/" or y != 0:
             assert _holds(result, plain(x, y))
-    assert not (math.isnan(result.low) or math.isnan(result.high))
+    assert not math.isnan(result.low)
+    assert not math.isnan(result.high)
 
 
 @pytest.mark.parametrize("name", ["abs", "ceil", "floor", "sqrt", "exp", "log"])

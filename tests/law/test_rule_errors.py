@@ -67,7 +67,7 @@ GOOD = "lock.hardware_height <= height_max"
     ("require", "column", "found", "expected", "near"),
     [
         ("lock.hardware_height <= hieght_max", 38, "unknown name: hieght_max", "a parameter", "height_max"),
-        ("lock.hardware_heigth <= height_max", 14, "a lock has no hardware_heigth", "fact or relation", "hardware_height"),
+        ("lock.hardware_heigth <= height_max", 14, "a lock has no hardware_heigth", "fact or rel", "hardware_height"),
         ("lok.hardware_height <= height_max", 14, "unknown name: lok", "thing in scope", "lock"),
         ("lock.hardware_height", 14, "is a length", "a yes or no", ""),
         ("lock.kind <= height_max", 14, "one of lock.kind <= a length", "numbers around", ""),
@@ -211,8 +211,11 @@ def test_no_code_at_all() -> None:
 
 def arrangement(name: str, recognised: str, *, excuses: str = "[]") -> str:
     head = HEAD.format(name=name).replace("kind: requirement", "kind: locking-arrangement")
-    return head + f"recognised_by: {recognised}\nexcuses: {excuses}\n" + PARAMETERS + (
-        f"conditions:\n  so:\n    require: {GOOD}\n" + SAYS
+    return (
+        head
+        + f"recognised_by: {recognised}\nexcuses: {excuses}\n"
+        + PARAMETERS
+        + (f"conditions:\n  so:\n    require: {GOOD}\n" + SAYS)
     )
 
 

@@ -183,6 +183,7 @@ SOURCES = "sources: {mn-2020: {title: Reprint, kind: reprint, where: a shelf, no
 
 LAYER = """\
 layer: XX-A
+code: ibc
 title: An invented city
 changes:
   - {at: delayed-egress/permitted/place/any_of/classroom, remove: true, cite: Ord. 1, from: 2022-11-07}

@@ -53,7 +53,8 @@ def locks(members: str, whole: bool, count: int | None = None) -> Project:
     """An opening with a lock per letter of `members`, whose `self_locking` is true, false or unknown."""
     words = {"T": T, "F": F, "U": U}
     opening: dict[str, object] = {
-        "locks": {f"l{i}": {"self_locking": words[letter]} for i, letter in enumerate(members)} or (None if not whole else "none")
+        "locks": {f"l{i}": {"self_locking": words[letter]} for i, letter in enumerate(members)}
+        or (None if not whole else "none")
     }
     if whole:
         opening["complete"] = ["locks"]
@@ -172,13 +173,13 @@ def test_a_sum_over_a_counted_list_still_has_no_upper_bound() -> None:
 @pytest.mark.parametrize("body", [T, F, U])
 def test_a_filter_makes_membership(where: str, body: str) -> None:
     truth = {T: True, F: False, U: None}
-    project = read({"openings": {"d": {"locks": {"l": {"self_locking": body, "bond_sensor": where}, "m": {"self_locking": T, "bond_sensor": T}},
-                                       "complete": ["locks"]}}})  # fmt: skip
+    found = {"l": {"self_locking": body, "bond_sensor": where}, "m": {"self_locking": T, "bond_sensor": T}}
+    project = read({"openings": {"d": {"locks": found, "complete": ["locks"]}}})
     outside = {True: False, False: True, None: None}[truth[where]]
     either = True if True in (outside, truth[body]) else None if None in (outside, truth[body]) else False
     assert evaluate("all(l.self_locking for l in opening.locks if l.bond_sensor)", project) is either
     both = False if False in (truth[where], truth[body]) else None if None in (truth[where], truth[body]) else True
-    single = "any(l.self_locking for l in opening.locks if l.bond_sensor and l.kind == \"electric-strike\")"
+    single = 'any(l.self_locking for l in opening.locks if l.bond_sensor and l.kind == "electric-strike")'
     kinds = {"l": {"self_locking": body, "bond_sensor": where, "kind": "electric-strike"}}
     other = read({"openings": {"d": {"locks": kinds, "complete": ["locks"]}}})
     assert evaluate(single, other) is both
@@ -307,6 +308,8 @@ def test_a_slot_kept_by_another_thing(acts: dict[str, object], complete: bool, e
     device: dict[str, object] = {"acts": acts or None}
     if complete:
         device["complete"] = T
-    data = {"openings": {"d": {"locks": {"l": {}, "m": {}}, "devices": {"x": device}, "complete": ["devices", "locks"]}}}
+    data = {
+        "openings": {"d": {"locks": {"l": {}, "m": {}}, "devices": {"x": device}, "complete": ["devices", "locks"]}}
+    }
     text = 'any(x.acts[lock].how == "none" for x in opening.devices)'
     assert evaluate(text, read(data), "openings/d/locks/l") is expected

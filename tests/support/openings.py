@@ -68,7 +68,9 @@ def know(rulebook: Rulebook) -> Knowledge:
             for printed in (value.low, value.also):
                 if printed is not None:
                     step = 1.0 if unit == "count" else max(abs(printed), 1.0) * 1e-8
-                    numbers.setdefault(unit, set()).update((printed, printed + step, printed - step, printed * (1 + 1e-10)))
+                    numbers.setdefault(unit, set()).update(
+                        (printed, printed + step, printed - step, printed * (1 + 1e-10))
+                    )
         elif isinstance(value, Text) and value.value:
             texts |= {value.value, value.value.lower(), f"{value.value} "}
         elif isinstance(value, Choice):
@@ -306,7 +308,9 @@ class Draft:
                          self.remove, self.hide_reference))()  # fmt: skip
 
     def stated(self) -> list[tuple[Thing, Fact]]:
-        return [(t, f) for t, f in self.readable() if (t.path, f.name) in self.facts or (t.path, f.name) in self.by_mode]
+        return [
+            (t, f) for t, f in self.readable() if (t.path, f.name) in self.facts or (t.path, f.name) in self.by_mode
+        ]
 
     def hide_fact(self) -> None:
         said = self.stated()

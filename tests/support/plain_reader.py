@@ -66,7 +66,12 @@ class PlainReader:
                 for thing in self.project.of_kind("opening" if opens else provision.subject):
                     for bound in bindings(walker, provision.subject, thing):
                         for condition in provision.permitted + provision.conditions:
-                            key = (mode, f"{provision.name}/{condition.label}", bound.subject.path, bound.subject.passage)
+                            key = (
+                                mode,
+                                f"{provision.name}/{condition.label}",
+                                bound.subject.path,
+                                bound.subject.passage,
+                            )
                             found[key] = reader.condition(provision, condition, dict(bound.env))
         return found
 

@@ -70,7 +70,7 @@ def _arrangement(answer: F.ArrangementAnswer) -> dict[str, Any]:
         "claimed": answer.claimed,
         "permitted": answer.permitted,
         "verdict": answer.verdict,
-        "citation": _citation(answer.citation),
+        "citation": citation_data(answer.citation),
         "lacks": [{"id": lack.label, "verdict": lack.verdict, "says": lack.says} for lack in answer.lacks],
     }
 
@@ -85,7 +85,7 @@ def _finding(finding: F.Finding) -> dict[str, Any]:
         "verdict": finding.verdict,
         "raw": finding.raw,
         "excused_by": list(finding.excused_by),
-        "citations": [_citation(citation) for citation in finding.citations],
+        "citations": [citation_data(citation) for citation in finding.citations],
         "says": finding.says,
         "remedy": finding.remedy or None,
         "facts": {
@@ -93,7 +93,7 @@ def _finding(finding: F.Finding) -> dict[str, Any]:
             for key, fact in finding.facts.items()
         },
         "parameters": {
-            key: {"value": parameter.value, "citation": _citation(parameter.citation), "at": _place(parameter.place)}
+            key: {"value": parameter.value, "citation": citation_data(parameter.citation), "at": _place(parameter.place)}
             for key, parameter in finding.parameters.items()
         },
         "missing": [
@@ -108,7 +108,7 @@ def _finding(finding: F.Finding) -> dict[str, Any]:
             }
             for row in finding.members
         ],
-        "amended_by": [_change(change) for change in _changes(finding)],
+        "amended_by": [change_data(change) for change in _changes(finding)],
         "at": _place(finding.place),
     }
 
@@ -119,7 +119,8 @@ def _changes(finding: F.Finding) -> list[Change]:
     return list(dict.fromkeys([*finding.history, *used]))
 
 
-def _change(change: Change) -> dict[str, str]:
+def change_data(change: Change) -> dict[str, str]:
+    """A step in the history of a value as JSON data."""
     return {
         "layer": change.layer,
         "verb": change.verb,
@@ -132,7 +133,8 @@ def _change(change: Change) -> dict[str, str]:
     }
 
 
-def _citation(citation: Citation) -> dict[str, str]:
+def citation_data(citation: Citation) -> dict[str, str]:
+    """A citation as JSON data."""
     return {
         "code": citation.code.upper(),
         "edition": citation.edition,

@@ -24,12 +24,12 @@ def read_openings(path: str | Path) -> Node:
     return read_yaml(Path(path))
 
 
-def codes_named_in(node: Node) -> list[str]:
-    """The codes that a file of openings names for itself."""
+def codes_named_in(node: Node) -> list[Node]:
+    """The codes that a file of openings names for itself, each with its place."""
     codes = node.get("codes")
-    if codes is None:
+    if codes is None or codes.value is None:
         return []
-    return [element.text or "" for element in (codes.elements() if codes.is_list else [codes])]
+    return list(codes.elements()) if codes.is_list else [codes]
 
 
 def open_project(path: str | Path, rulebook: Rulebook) -> Project:

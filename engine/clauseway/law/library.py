@@ -12,7 +12,7 @@ from clauseway.law.read_vocabulary import read_vocabulary
 from clauseway.law.shape import check_shape
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
-from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node, read_yaml
 
 
@@ -45,7 +45,7 @@ class Library:
     folders: tuple[Path, ...]
     layers: tuple[Node, ...] = field(default=())
 
-    def code(self, name: str) -> Code:
+    def code(self, name: str, place: Place = NOWHERE) -> Code:
         """The code called `name`.
 
         Raises:
@@ -53,7 +53,7 @@ class Library:
         """
         if name not in self.codes:
             known = [code for code in self.codes if not self.codes[code].always]
-            raise ClausewayError(Problem(Place(), f"no code {name}", one_of(known, 20), nearest(name, known) or ""))
+            raise ClausewayError(Problem(place, f"no code {name}", one_of(known, 20), nearest(name, known) or ""))
         return self.codes[name]
 
 

@@ -54,13 +54,7 @@ def link(
     if problems:
         raise ClausewayError(problems)
     guarded = {name: _guarded(provision, parameters) for name, provision in named.items()}
-    holds = {
-        name: core.conjunction(
-            [p.recognised, p.applies] + [_whole(p, condition, parameters) for condition in p.permitted + p.conditions]
-        )
-        for name, p in guarded.items()
-        if p.kind == ARRANGEMENT
-    }
+    holds = {name: _assuming(p, _all_of(p, parameters)) for name, p in guarded.items() if p.kind == ARRANGEMENT}
     linked = {
         name: replace(
             provision,
@@ -73,6 +67,19 @@ def link(
     }
     _refuse_cycles(linked, holds, list(derivations))
     return linked, holds
+
+
+def _all_of(provision: Provision, parameters: Mapping[str, Parameter]) -> core.Node:
+    """An arrangement recognised, in scope, permitted and wholly met."""
+    asked = [_whole(provision, condition, parameters) for condition in provision.permitted + provision.conditions]
+    return core.conjunction([provision.recognised, provision.applies, *asked])
+
+
+def _assuming(provision: Provision, node: core.Node) -> core.Node:
+    """The truth of an arrangement where our reading of its clause fits."""
+    for assumption in reversed(provision.assumptions):
+        node = core.Assuming(assumption.node, node)
+    return node
 
 
 def _excusable(condition: Condition, arrangements: list[str]) -> Condition:

@@ -15,26 +15,26 @@ from clauseway.law.rulebook import CodeEdition, Rulebook
 from clauseway.law.tables import lower_table
 from clauseway.model.provision import ARRANGEMENT, DERIVATION, TABLE, Derivation, Parameter, Provision, Table
 from clauseway.text.nearest import nearest, one_of
-from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
 
 
-def parse_code(written: str, library: Library) -> tuple[Code, str]:
-    """The code and edition that `ibc@2021` names.
+def parse_code(written: str, library: Library, place: Place = NOWHERE) -> tuple[Code, str]:
+    """The code and edition that `ibc@2021` names, written at `place`.
 
     Raises:
         ClausewayError: for an unknown code or an edition it does not have, with what there is.
     """
     name, at, edition = written.partition("@")
-    code = library.code(name)
+    code = library.code(name, place)
     if not at:
         raise ClausewayError(
-            Problem(NOWHERE, f"{written} names no edition", one_of([f"{name}@{label}" for label in code.editions], 20))
+            Problem(place, f"{written} names no edition", one_of([f"{name}@{label}" for label in code.editions], 20))
         )
     if edition not in code.editions:
         raise ClausewayError(
             Problem(
-                NOWHERE,
+                place,
                 f"{code.title} has no edition {edition}",
                 one_of(code.editions, 20),
                 nearest(edition, code.editions) or "",
