@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit
+from clauseway_cli import audit, compute
 
 if TYPE_CHECKING:
     from clauseway.law.rulebook import Rulebook
@@ -346,6 +346,9 @@ def rules_lint(rules: Rules = None) -> None:
 
 
 audit.register(app)
+
+
+compute.register(app)
 
 
 def main() -> NoReturn:

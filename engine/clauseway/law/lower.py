@@ -342,7 +342,8 @@ class _Lowering:
     ) -> core.Node:
         """The truth of one node of a condition; its lines are collected by label.
 
-        A line whose `where` fails asks nothing; an alternative whose `where` fails is not available.
+        A line whose `where` fails asks nothing; an alternative whose `where` fails is not available. Where `fits` fails
+        the description does not carry the question, and nothing passes: not met still counts, met does not.
         """
         citation = self.narrowed(node, parent)
         each = node.get("each")
@@ -360,6 +361,9 @@ class _Lowering:
             parts.append(core.Labelled(path, "exception", body))
         lines[label] = self.line(node, inner, label, citation)
         truth = core.disjunction(parts)
+        fits = self.truth(node, "fits", inner)
+        if fits != core.TRUE:
+            truth = core.And((truth, core.Assuming(fits, core.TRUE)))
         if each is not None:
             truth = core.Quantified("each", variable, members, passing, truth)
         if where == core.TRUE:

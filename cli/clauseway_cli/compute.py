@@ -1,0 +1,121 @@
+"""`clauseway compute`: one computation on its own, answered like a calculation sheet."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
+
+if TYPE_CHECKING:
+    from clauseway.compute.description import Computation
+
+
+class Format(StrEnum):
+    """How the answer is written."""
+
+    text = "text"
+    json = "json"
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to the command line."""
+    app.command()(compute)
+
+
+def compute(
+    subject: Annotated[
+        str,
+        typer.Argument(
+            metavar="SUBJECT", help="Such as wire.voltage-drop; a part of a name or title searches; none lists all."
+        ),
+    ] = "",
+    values: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="NAME=VALUE",
+            help='Such as length="150 ft" current=0.5A gauge=18, length="50..150 ft" for a range, length=? if unknown.',
+        ),
+    ] = None,
+    output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
+    plot: Annotated[Path | None, typer.Option("--plot", help="A new .svg file with the result as a line.")] = None,
+) -> None:
+    """Compute one thing about a lock, its supply, wire, battery, door or way out. Engineering, not code."""
+    if plot is not None and plot.suffix != ".svg":
+        raise ClausewayError(Problem(NOWHERE, f"a plot called {plot.name}", "a name that ends in .svg"))
+    if plot is not None and plot.exists():
+        raise ClausewayError(Problem(Place(str(plot)), "this file exists already", "a new name; nothing is written"))
+    record = _chosen(subject, values or [])
+    if record is not None:
+        _answer(record, values or [], output, plot)
+    elif plot is None:
+        _list(subject, output)
+    else:
+        raise ClausewayError(Problem(NOWHERE, "--plot without a computation", "the name of one computation"))
+
+
+def _chosen(subject: str, values: list[str]) -> Computation | None:
+    """The computation meant by its full name or the part after the dot; None where a list is asked for."""
+    from clauseway.compute.registry import computations
+    from clauseway.text.nearest import nearest
+
+    known = computations()
+    if "=" in subject:
+        raise ClausewayError(Problem(NOWHERE, f"`{subject}` comes before the name of a computation", _CALL))
+    wanted = subject.strip().casefold().replace("_", "-")
+    full = [name for name in known if wanted in (name, name.partition(".")[2])]
+    if len(full) == 1:
+        return known[full[0]]
+    if not values and any(wanted in _searched(record) for record in known.values()):
+        return None
+    expected = f"one of {', '.join(full)}" if full else "a name that `clauseway compute` lists, such as " + _EXAMPLE
+    near = nearest(wanted, known) or nearest(wanted, [name.partition(".")[2] for name in known]) or ""
+    raise ClausewayError(Problem(NOWHERE, f"no computation is called `{subject}`", expected, "" if full else near))
+
+
+_EXAMPLE = "wire.voltage-drop"
+_CALL = f'clauseway compute {_EXAMPLE} length="150 ft" current=0.5A gauge=18'
+
+
+def _searched(record: Computation) -> str:
+    return f"{record.name} {record.title} {record.result.name}".casefold()
+
+
+def _list(search: str, output: Format) -> None:
+    from clauseway.compute.registry import computations
+    from clauseway_cli.compute_text import as_json, list_text
+
+    wanted = search.strip().casefold().replace("_", "-")
+    found = [record for record in computations().values() if wanted in _searched(record)]
+    if output is Format.json:
+        typer.echo(as_json([{"name": record.name, "title": record.title} for record in found]), nl=False)
+    else:
+        typer.echo(list_text(found, f"Such as: {_CALL}"), nl=False)
+
+
+def _answer(record: Computation, values: list[str], output: Format, plot: Path | None) -> None:
+    from clauseway.compute.sheet import sheet
+    from clauseway_cli.compute_input import problem_of, read_values
+    from clauseway_cli.compute_plot import as_svg
+    from clauseway_cli.compute_table import points_of, table_of
+    from clauseway_cli.compute_text import as_json, sheet_record, sheet_text
+    from clauseway_cli.files import write_new
+
+    puts = read_values(record, values)
+    try:
+        page = sheet(record.name, {name: put.value for name, put in puts.items()})
+        table = table_of(record, puts)
+        drawn = as_svg(record, points_of(record, puts)) if plot is not None else ""
+    except ValueError as error:
+        raise ClausewayError(problem_of(error)) from None
+    if plot is not None:
+        write_new(plot, drawn)
+    if output is Format.json:
+        typer.echo(as_json(sheet_record(page, puts, table)), nl=False)
+        return
+    typer.echo(sheet_text(page, puts, table), nl=False)
+    if plot is not None:
+        typer.echo(f"\n{plot} is written.")
