@@ -101,14 +101,17 @@ def _answer(record: Computation, values: list[str], output: Format, plot: Path |
     from clauseway_cli.compute_input import problem_of, read_values
     from clauseway_cli.compute_plot import as_svg
     from clauseway_cli.compute_table import points_of, table_of
-    from clauseway_cli.compute_text import as_json, sheet_record, sheet_text
+    from clauseway_cli.compute_text import as_json, held_text, sheet_record, sheet_text
     from clauseway_cli.files import write_new
 
     puts = read_values(record, values)
     try:
         page = sheet(record.name, {name: put.value for name, put in puts.items()})
         table = table_of(record, puts)
-        drawn = as_svg(record, points_of(record, puts)) if plot is not None else ""
+        drawn = ""
+        if plot is not None:
+            points = points_of(record, puts)
+            drawn = as_svg(record, points, held_text(page, points.over.name))
     except ValueError as error:
         raise ClausewayError(problem_of(error)) from None
     if plot is not None:

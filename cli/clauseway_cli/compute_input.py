@@ -407,7 +407,7 @@ def example_of(argument: Argument) -> str:
     if argument.name in _EXAMPLES_BY_NAME:
         return _EXAMPLES_BY_NAME[argument.name]
     examples = ("18 AWG",) if takes_gauge(argument) else _EXAMPLES[argument.dimension]
-    for example in examples:
+    for example in sorted(examples, key=lambda each: each.partition(" ")[2] not in argument.units):
         value = _one(argument, example, False).value
         if argument.low <= value <= argument.high:
             return example

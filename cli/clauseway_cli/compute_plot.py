@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from clauseway.compute.description import Computation
 from clauseway.compute.units import from_si, label, number, to_si
+from clauseway_cli.compute_input import gauge_text
 from clauseway_cli.compute_table import Row, Table
 
-_WIDTH, _HEIGHT = 720.0, 460.0
+_WIDTH, _HEIGHT = 720.0, 484.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 88.0, 632.0, 92.0, 392.0
 _LINE, _INK, _GRID, _QUIET = "#1f5fa8", "#222222", "#e3e3e3", "#666666"
 
@@ -29,17 +31,18 @@ class _Axis:
         return self.start + (value - self.low) / (self.high - self.low) * (self.end - self.start)
 
 
-def as_svg(record: Computation, table: Table) -> str:
-    """The plot of a table's rows."""
+def as_svg(record: Computation, table: Table, held: Sequence[str] = ()) -> str:
+    """The plot of a table's rows; `held` says what the other numbers are."""
     over, result = table.over, record.result
     place = 0 if table.system == "si" else 1
     results = [row.result for row in table.rows if row.result is not None]
     lowest = [found.low for found in results if found.low is not None]
     highest = [found.high for found in results if found.high is not None]
     across = _Axis(table.rows[0].value, table.rows[-1].value, _LEFT, _RIGHT)
+    ranged = any(found.point is None for found in results)
     up = _upward(lowest + highest or [0.0], result.units[place])
     parts = [
-        *_heading(record),
+        *_heading(record, ranged),
         *_ticks_across(across, over.units[place], _BOTTOM, grid=True),
         *_ticks_up(up, result.units[place], _LEFT, grid=True),
         *(_ticks_across(across, over.units[1 - place], _TOP) if len(set(over.units)) > 1 else ()),
@@ -48,7 +51,8 @@ def as_svg(record: Computation, table: Table) -> str:
         f'fill="none" stroke="{_INK}"/>',
         *_names(table, record, place),
         *_lines(table.rows, across, up),
-        *(_mark(table.marked, across, up) if table.marked else ()),
+        *(part for row in table.marked for part in _mark(row, across, up)),
+        *_below(held),
     ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_WIDTH:g}" height="{_HEIGHT:g}" '
@@ -113,9 +117,18 @@ def _ticks_up(axis: _Axis, unit: str, x: float, *, grid: bool = False) -> Iterat
         yield _text(x + 2 * outward - outward / 5, y + 4.0, text, "end" if grid else "start")
 
 
-def _heading(record: Computation) -> Iterator[str]:
+def _heading(record: Computation, ranged: bool) -> Iterator[str]:
     yield _text(_LEFT, 28.0, record.title, "start", ' font-size="16" font-weight="bold"')
-    yield f'<text x="{_LEFT:g}" y="46" fill="{_QUIET}">{escape(record.name)}</text>'
+    between = ": between the two lines, for the ranges given" if ranged else ""
+    yield f'<text x="{_LEFT:g}" y="46" fill="{_QUIET}">{escape(record.name + between)}</text>'
+
+
+def _below(held: Sequence[str]) -> Iterator[str]:
+    """The numbers that stay the same, in small print, as many as fit on two lines."""
+    lines = textwrap.wrap("; ".join(held), 96, max_lines=2, placeholder=" …")
+    for place, text in enumerate(lines):
+        y = _BOTTOM + 64.0 + 15.0 * place
+        yield f'<text x="{_LEFT:g}" y="{y:g}" font-size="11" fill="{_QUIET}">{escape(text)}</text>'
 
 
 def _names(table: Table, record: Computation, place: int) -> Iterator[str]:
@@ -139,24 +152,30 @@ def _turned(x: float, y: float, text: str, angle: int) -> str:
 
 
 def _lines(rows: Sequence[Row], across: _Axis, up: _Axis) -> Iterator[str]:
-    """The line of the results; where a result is a range, the lines of its two ends."""
-    ranged = any(row.result is not None and row.result.point is None for row in rows)
-    yield from _polylines(rows, across, up, lambda row: row.result.low if row.result else None)
-    if ranged:
-        yield from _polylines(rows, across, up, lambda row: row.result.high if row.result else None)
+    """The line of the results; where a result is a range, the lines of its two ends and the band between."""
+    low = list(_runs(rows, across, up, lambda row: row.result.low if row.result else None))
+    high = list(_runs(rows, across, up, lambda row: row.result.high if row.result else None))
+    if low == high:
+        yield from map(_polyline, low)
+        return
+    if len(low) == len(high) == 1:
+        band = " ".join([*low[0], *reversed(high[0])])
+        yield f'<polygon points="{band}" fill="{_LINE}" fill-opacity="0.12"/>'
+    yield from map(_polyline, low + high)
 
 
-def _polylines(rows: Sequence[Row], across: _Axis, up: _Axis, end: Callable[[Row], float | None]) -> Iterator[str]:
+def _runs(rows: Sequence[Row], across: _Axis, up: _Axis, end: Callable[[Row], float | None]) -> Iterator[list[str]]:
+    """Points between which no result is missing."""
     run: list[str] = []
     for row in rows:
         value = end(row)
         if value is not None:
             run.append(f"{across.at(row.value):.1f},{up.at(value):.1f}")
         elif run:
-            yield _polyline(run)
+            yield run
             run = []
     if run:
-        yield _polyline(run)
+        yield run
 
 
 def _polyline(points: Sequence[str]) -> str:
@@ -170,3 +189,5 @@ def _mark(row: Row, across: _Axis, up: _Axis) -> Iterator[str]:
     if row.result is not None and row.result.point is not None:
         x, y = across.at(row.value), up.at(row.result.point)
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{_LINE}" stroke="#ffffff"/>'
+        if row.gauge is not None:
+            yield _text(x + 6.0, y - 7.0, gauge_text(row.gauge), "start" if x < _RIGHT - 60.0 else "end")

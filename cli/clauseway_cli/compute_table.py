@@ -28,12 +28,12 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows over one argument; `system` is that in which its range was typed; `marked` is the one number given."""
+    """Rows over one argument; `system` is that in which its range was typed; `marked` are the number, or gauges, given."""
 
     over: Argument
     rows: tuple[Row, ...]
     system: System | None
-    marked: Row | None = None
+    marked: tuple[Row, ...] = ()
 
 
 def table_of(record: Computation, puts: Mapping[str, Put]) -> Table | None:
@@ -53,13 +53,14 @@ def points_of(record: Computation, puts: Mapping[str, Put]) -> Table:
         ClausewayError: when there is nothing to plot over.
     """
     over = _ranged(record, puts)
-    marked = None
+    marked: tuple[Row, ...] = ()
     if over is None:
         over, at = _varied(record, puts)
         low, high = _around(over, at)
-        marked = _row(record, puts, over, at, None)
+        marked = (_row(record, puts, over, at, None),)
     else:
         low, high = _ends(puts[over.name])
+        marked = tuple(_row(record, puts, over, *place) for place in _gauges(puts[over.name]))
     values = [low + (high - low) * step / (_POINTS - 1) for step in range(_POINTS - 1)] + [high]
     if over.whole:
         values = list(dict.fromkeys(float(round(value)) for value in values))

@@ -169,6 +169,15 @@ def _section(title: str, texts: Iterable[str]) -> Iterator[str]:
         yield from _hung("  - " if len(shown_texts) > 1 else "  ", text)
 
 
+def held_text(page: Sheet, over: str) -> list[str]:
+    """Every number put in but the one that a plot runs over."""
+    return [
+        f"{line.name.replace('_', ' ')} {_both(line.metric, line.customary)}"
+        for line in page.lines
+        if line.name != over
+    ]
+
+
 # JSON
 
 

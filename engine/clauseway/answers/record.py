@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from clauseway.answers.check import check
 from clauseway.answers.report import report_data
@@ -15,6 +15,7 @@ from clauseway.law.rulebook import Rulebook, from_json
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import parse_yaml
 
+_T = TypeVar("_T")
 SCHEMA = "clauseway-record/1"
 FAMILY = "clauseway-record/"
 LARGEST = 128 * 1024 * 1024
@@ -260,7 +261,7 @@ def rulebook_in(record: Record) -> Rulebook:
     return usable(lambda: from_json(canonical(record.data["rulebook"])), record.name, "the rules inside")
 
 
-def usable[T](make: Callable[[], T], name: str, what: str) -> T:
+def usable(make: Callable[[], _T], name: str, what: str) -> _T:
     """What `make` gives; whatever a hostile record makes it stumble over becomes a plain refusal."""
     try:
         return make()
