@@ -28,7 +28,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows over one argument; `system` is that in which its range was typed; `marked` are the number, or gauges, given."""
+    """Rows over one argument, the system in which its range was typed, and the number or the gauges to mark."""
 
     over: Argument
     rows: tuple[Row, ...]

@@ -182,7 +182,9 @@ def read_record(text: str, name: str) -> Record:
         ClausewayError: for text that is no record, a record of another schema, or one that lacks a part.
     """
 
-    def refuse(found: str, expected: str = "a record as it was written", line: int = 0, column: int = 0) -> ClausewayError:
+    def refuse(
+        found: str, expected: str = "a record as it was written", line: int = 0, column: int = 0
+    ) -> ClausewayError:
         return ClausewayError(Problem(Place(name, line, column), found, expected))
 
     if len(text) > LARGEST:
@@ -190,7 +192,9 @@ def read_record(text: str, name: str) -> Record:
     try:
         data = json.loads(text, parse_constant=_no_constant)
     except json.JSONDecodeError as error:
-        raise refuse(f"not JSON from character {error.pos + 1} on: {error.msg}", line=error.lineno, column=error.colno) from None
+        raise refuse(
+            f"not JSON from character {error.pos + 1} on: {error.msg}", line=error.lineno, column=error.colno
+        ) from None
     except RecursionError:
         raise refuse("nested too deeply") from None
     except ValueError as error:
@@ -267,7 +271,9 @@ def usable(make: Callable[[], _T], name: str, what: str) -> _T:
         return make()
     except _UNUSABLE as error:
         said = f"{type(error).__name__}: {error}"[:160].splitlines()[0]
-        raise ClausewayError(Problem(Place(name), f"{what} cannot be used: {said}", "a record as it was written")) from None
+        raise ClausewayError(
+            Problem(Place(name), f"{what} cannot be used: {said}", "a record as it was written")
+        ) from None
 
 
 def damage(record: Record) -> list[str]:

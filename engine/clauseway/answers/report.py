@@ -93,7 +93,11 @@ def _finding(finding: F.Finding) -> dict[str, Any]:
             for key, fact in finding.facts.items()
         },
         "parameters": {
-            key: {"value": parameter.value, "citation": citation_data(parameter.citation), "at": _place(parameter.place)}
+            key: {
+                "value": parameter.value,
+                "citation": citation_data(parameter.citation),
+                "at": _place(parameter.place),
+            }
             for key, parameter in finding.parameters.items()
         },
         "missing": [

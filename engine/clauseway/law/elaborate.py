@@ -166,6 +166,8 @@ class _Elaborator:
         if fact is not None:
             return core.Get(source, f"{kind.kind}.{fact.name}"), fact_type(fact)
         relation = declared.relations.get(node.attr)
+        if relation is None and node.attr == declared.within:
+            return core.Follow(source, node.attr, node.attr), ThingType(node.attr)
         if relation is None:
             self.fail(
                 node,

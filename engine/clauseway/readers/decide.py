@@ -345,6 +345,8 @@ class Decider:
         if source.unseen is not None:
             return Thing(f"{source.path}/{node.relation}", node.kind, "", source.unseen)
         if isinstance(node, core.Follow):
+            if node.relation == self.vocabulary.kinds[source.kind].within:
+                return self.project.things[self.project.owners.get(source.path, "")]
             found = self.project.references.get((source.path, node.relation))
             if found:
                 return self.project.things[found]
