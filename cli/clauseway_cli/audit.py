@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from datetime import date
 from enum import StrEnum
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 
 if TYPE_CHECKING:
+    from clauseway.answers.record import Record
     from clauseway.case.things import Project
     from clauseway.law.rulebook import Rulebook
     from clauseway.text.source import Node
@@ -33,15 +36,14 @@ Rules = Annotated[
 Layers = Annotated[
     list[str] | None, typer.Option("--layer", help="A layer of amendments by name; may be repeated, applied in order.")
 ]
-Memory = Annotated[
-    bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")
-]
+Memory = Annotated[bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")]
 Day = Annotated[str, typer.Option("--on", help="The date of the answer, recorded in it.", metavar="YYYY-MM-DD")]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the command line."""
-    app.command("trace")(trace)
+    for command in (trace, affects, record, verify, waivers, history):
+        app.command(command.__name__)(command)
 
 
 def _day(written: str) -> str:
@@ -119,3 +121,175 @@ def trace(
         typer.echo(json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2))
     else:
         typer.echo("\n".join(trace_text(tree, depth) for tree in trees), nl=False)
+
+
+def record(
+    file: File,
+    output: Annotated[Path, typer.Option("--output", "-o", help="The file to write.")],
+    replace: Annotated[bool, typer.Option("--replace", help="Write over an older record.")] = False,
+    code: Codes = None,
+    rules: Rules = None,
+    layer: Layers = None,
+    on: Day = "",
+    waivers: Annotated[Path | None, typer.Option("--waivers", help="A file of waivers to keep with it.")] = None,
+    key: Annotated[Path | None, typer.Option("--sign", help="Sign it with this OpenSSH key, by ssh-keygen.")] = None,
+    accept_memory: Memory = False,
+) -> None:
+    """Write all that an answer was decided from, and the answer, into one file that anybody can verify."""
+    from clauseway import __version__
+    from clauseway.answers.record import Input, Settings, make_record
+    from clauseway.answers.waivers import read_waivers
+    from clauseway.case.open import read_openings
+    from clauseway.text.source import parse_yaml, read_yaml
+    from clauseway_cli.files import write_new, write_over
+
+    day = _day(on)
+    read_openings(file)
+    name, text = _text_of(file)
+    rulebook = _rulebook_for(parse_yaml(text, name), code, rules, layer)
+    codes = tuple(str(each) for each in rulebook.codes if each.force != "description")
+    kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
+    settings = Settings(day, accept_memory, codes, tuple(layer or ()))
+    made = make_record(Input(name, text), rulebook, settings, __version__, kept)
+    (write_over if replace else write_new)(output, made)
+    typer.echo(f"{output} written, {len(made.encode())} bytes")
+    if key is not None:
+        from clauseway_cli.signing import sign, signature_of
+
+        if replace:
+            signature_of(output).unlink(missing_ok=True)
+        typer.echo(f"{sign(output, key)} written")
+
+
+def _text_of(file: str) -> tuple[str, str]:
+    """What a file of openings is called, and its text."""
+    from clauseway.case.open import DEMO
+    from clauseway.law.folders import shipped_rules
+
+    path = shipped_rules() / "demo" / "harbour-hall.yaml" if file == DEMO else Path(file)
+    return file, path.read_bytes().decode("utf-8-sig")
+
+
+def _read(path: Path) -> Record:
+    from clauseway.answers.record import LARGEST, read_record
+
+    try:
+        if not path.is_file():
+            raise ClausewayError(Problem(Place(str(path)), "there is no such file", "a record"))
+        if path.stat().st_size > LARGEST:
+            raise ClausewayError(Problem(Place(str(path)), f"larger than {LARGEST // 1024 // 1024} MiB", "a record"))
+        return read_record(path.read_bytes().decode("utf-8"), str(path))
+    except UnicodeDecodeError as error:
+        raise ClausewayError(
+            Problem(Place(str(path)), f"byte {error.start + 1} is not UTF-8", "a record as it was written")
+        ) from None
+    except OSError as error:
+        raise ClausewayError(Problem(Place(str(path)), f"this file cannot be read: {error.strerror}")) from None
+
+
+def verify(
+    file: Annotated[Path, typer.Argument(help="A record.")],
+    rules: Rules = None,
+    inside_only: Annotated[bool, typer.Option("--inside", help="Do not decide by today's rules as well.")] = False,
+    allowed: Annotated[
+        Path | None, typer.Option("--signers", help="A file of allowed signers: check the signature beside the record.")
+    ] = None,
+    identity: Annotated[str, typer.Option("--signer", help="Who must have signed, as that file names them.")] = "",
+) -> None:
+    """Check a record, decide it again, and compare. Status: 0 same, 1 damaged, 3 changed by today's rules, 2 unreadable."""
+    from clauseway import __version__
+    from clauseway.answers.verify import verify as verify_record
+    from clauseway.answers.waivers import waived, waived_text
+    from clauseway_cli.audit_text import verification_text
+
+    kept = _read(file)
+    signature, refused = "", False
+    if allowed is not None:
+        from clauseway_cli.signing import signature_of, signed_by
+
+        wrong = signed_by(kept.text.encode(), signature_of(file), allowed, identity)
+        signature = f"Signature: NOT GOOD: {wrong}" if wrong else f"Signature: good, by {identity}"
+        refused = bool(wrong)
+
+    def today(codes: Sequence[str], layers: Sequence[str]) -> Rulebook:
+        from clauseway.law.library import load
+        from clauseway.law.resolve import resolve
+
+        return resolve(load(tuple(rules or ())), codes, layers)
+
+    found = verify_record(kept, __version__, None if inside_only else today)
+    typer.echo(verification_text(found, signature), nl=False)
+    for line in waived_text(waived(kept.data["report"], kept.data["waivers"], kept.data["on"])):
+        typer.echo(line)
+    raise typer.Exit(1 if refused else found.status)
+
+
+def affects(
+    identity: Annotated[str, typer.Argument(metavar="ID", help="A clause, provision, parameter, fact or layer.")],
+    file: Annotated[str, typer.Argument(help="A file of openings, to see its findings as well.")] = "",
+    code: Codes = None,
+    rules: Rules = None,
+    layer: Layers = None,
+    output: Annotated[TraceFormat, typer.Option("--format", help="How it is written.")] = TraceFormat.text,
+) -> None:
+    """Show all that rests on a clause, a value, a fact or an amendment."""
+    from clauseway.answers.affects import affected
+    from clauseway.answers.check import check
+    from clauseway_cli.audit_text import affected_data, affected_text
+
+    report = None
+    if file:
+        rulebook, project = _opened(file, code, rules, layer)
+        report = check(rulebook, project)
+    else:
+        from clauseway.law.library import load
+        from clauseway.law.resolve import resolve
+
+        rulebook = resolve(load(tuple(rules or ())), code or ["ibc@2021"], layer or ())
+    found = affected(rulebook, identity, report)
+    if output is TraceFormat.json:
+        typer.echo(json.dumps(affected_data(found), ensure_ascii=False, indent=2))
+    else:
+        typer.echo(affected_text(found), nl=False)
+
+
+def waivers(
+    file: File,
+    waivers: Annotated[Path, typer.Argument(metavar="WAIVERS", help="A file of waivers.")],
+    on: Day = "",
+    code: Codes = None,
+    rules: Rules = None,
+    layer: Layers = None,
+) -> None:
+    """Show waivers on top of the verdicts they are about. Status 1 when one is expired or matches nothing."""
+    from clauseway.answers.check import check
+    from clauseway.answers.report import report_data
+    from clauseway.answers.waivers import STANDS, read_waivers, waived, waived_text
+    from clauseway.text.source import read_yaml
+
+    kept = read_waivers(read_yaml(waivers))
+    rulebook, project = _opened(file, code, rules, layer)
+    data = report_data(check(rulebook, project, on=_day(on)))
+    found = waived(data, kept, _day(on))
+    for line in waived_text(found):
+        typer.echo(line)
+    for answer in data["openings"]:
+        typer.echo(f"{answer['id']}: {answer['verdict']}")
+    raise typer.Exit(0 if all(each.state == STANDS for each in found) else 1)
+
+
+def history(
+    files: Annotated[list[Path], typer.Argument(metavar="RECORD...", help="Records of a project, the oldest first.")],
+) -> None:
+    """Show what changed from each record to the next, door by door, and by what."""
+    from clauseway.answers.verify import compare
+    from clauseway_cli.audit_text import history_text, verdict_changes
+
+    if len(files) < 2:
+        raise ClausewayError(Problem(NOWHERE, "one record", "two or more, the oldest first"))
+    records = [_read(path) for path in files]
+    steps = [
+        (old.name, new.name, verdict_changes(old.data["report"], new.data["report"]), compare(old, new))
+        for old, new in pairwise(records)
+    ]
+    typer.echo(history_text(steps), nl=False)

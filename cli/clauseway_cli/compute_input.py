@@ -104,6 +104,7 @@ _GAUGE = re.compile(
     re.IGNORECASE,
 )
 _SWITCH = {"0": 0.0, "no": 0.0, "false": 0.0, "off": 0.0, "1": 1.0, "yes": 1.0, "true": 1.0, "on": 1.0}
+_LONGEST = 100
 _UNKNOWN = ("?", "unknown")
 
 
@@ -211,6 +212,8 @@ def _list(argument: Argument, typed: str) -> Put:
 
 
 def _single(argument: Argument, typed: str, by_gauge: bool) -> Put:
+    if len(typed) > _LONGEST:
+        raise QuantityError(f"`{typed[:40]}...` is too long for a quantity")
     if typed.casefold() in _UNKNOWN:
         return Put(typed, None)
     ends = _BETWEEN.split(typed)

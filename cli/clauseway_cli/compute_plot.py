@@ -190,4 +190,6 @@ def _mark(row: Row, across: _Axis, up: _Axis) -> Iterator[str]:
         x, y = across.at(row.value), up.at(row.result.point)
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{_LINE}" stroke="#ffffff"/>'
         if row.gauge is not None:
-            yield _text(x + 6.0, y - 7.0, gauge_text(row.gauge), "start" if x < _RIGHT - 60.0 else "end")
+            right = x < _RIGHT - 60.0
+            beside = 7.0 if right else -7.0
+            yield _text(x + beside, max(y - 7.0, _TOP + 14.0), gauge_text(row.gauge), "start" if right else "end")

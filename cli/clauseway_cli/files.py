@@ -22,10 +22,33 @@ def write_new(path: Path, text: str) -> None:
     temporary = ""
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
             stream.write(text)
         os.chmod(temporary, 0o644)
         os.link(temporary, path)
+    except OSError as error:
+        raise ClausewayError(Problem(Place(str(path)), f"this file cannot be written: {error.strerror}")) from None
+    finally:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
+
+
+def write_over(path: Path, text: str) -> None:
+    """Write a file in place of an older one: whoever reads it, at any moment, finds the old text or the new.
+
+    Raises:
+        ClausewayError: when it cannot be written.
+    """
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+        temporary = ""
     except OSError as error:
         raise ClausewayError(Problem(Place(str(path)), f"this file cannot be written: {error.strerror}")) from None
     finally:

@@ -14,7 +14,7 @@ from clauseway.readers.decide import Collection, Decider
 from support.openings import contradictions, know
 from support.rulebooks import rulebook
 
-CASES = range(80)
+CASES = range(400)
 
 Patch = pytest.MonkeyPatch
 Bug = Callable[[Patch, Rulebook], Rulebook]
