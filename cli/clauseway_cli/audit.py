@@ -95,6 +95,9 @@ def trace(
         Path | None, typer.Option("--output", "-o", help="Write a picture (SVG) here; nothing is overwritten.")
     ] = None,
     depth: Annotated[int, typer.Option("--depth", min=0, help="How many levels to show; 0 shows all.")] = 0,
+    show_all: Annotated[
+        bool, typer.Option("--all", help="Show what did not decide as well; JSON always has it.")
+    ] = False,
     accept_memory: Memory = False,
 ) -> None:
     """Walk from a finding down to the facts, values and clauses that it rests on."""
@@ -113,14 +116,14 @@ def trace(
         if len(trees) > 1:
             names = ", ".join(f"{f.subject.path.rpartition('/')[2]}" for f in found)
             raise ClausewayError(Problem(NOWHERE, f"{len(trees)} findings of this name", f"one subject: {names}"))
-        write_new(picture, trace_svg(trees[0], depth))
+        write_new(picture, trace_svg(trees[0], depth, everything=show_all))
         typer.echo(f"{picture} written")
         return
     if output is TraceFormat.json:
         data = [trace_data(tree, depth) for tree in trees]
         typer.echo(json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2))
     else:
-        typer.echo("\n".join(trace_text(tree, depth) for tree in trees), nl=False)
+        typer.echo("\n".join(trace_text(tree, depth, everything=show_all) for tree in trees), nl=False)
 
 
 def record(
@@ -196,7 +199,10 @@ def verify(
     ] = None,
     identity: Annotated[str, typer.Option("--signer", help="Who must have signed, as that file names them.")] = "",
 ) -> None:
-    """Check a record, decide it again, and compare. Status: 0 same, 1 damaged, 3 changed by today's rules, 2 unreadable."""
+    """Check a record, decide it again, and compare.
+
+    Status: 0 the same, 1 damaged or not what its own rules give, 3 another answer by today's rules, 2 unreadable.
+    """
     from clauseway import __version__
     from clauseway.answers.verify import verify as verify_record
     from clauseway.answers.waivers import waived, waived_text

@@ -8,6 +8,7 @@ from typing import Any
 
 from clauseway.answers.affects import Affected
 from clauseway.answers.verify import Difference, Verification
+from clauseway.answers.wording import place_in_words
 
 _VERDICTS = {"": "none", "does-not-comply": "DOES NOT COMPLY", "complies": "no violation found"}
 
@@ -55,12 +56,12 @@ def verdict_changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]
     def verdicts(report: Mapping[str, Any]) -> dict[str, str]:
         return {answer["id"]: answer["verdict"] for answer in report["openings"]}
 
+    def word(verdict: str) -> str:
+        return _VERDICTS.get(verdict, verdict)
+
     was, now = verdicts(old), verdicts(new)
-    return [
-        f"{name}: {_VERDICTS.get(was.get(name, ''), was.get(name))} -> {_VERDICTS.get(now.get(name, ''), now.get(name))}"
-        for name in sorted(set(was) | set(now))
-        if was.get(name) != now.get(name)
-    ]
+    changed = [name for name in sorted(set(was) | set(now)) if was.get(name) != now.get(name)]
+    return [f"{name}: {word(was.get(name, ''))} -> {word(now.get(name, ''))}" for name in changed]
 
 
 def affected_text(found: Affected) -> str:
@@ -77,7 +78,9 @@ def affected_text(found: Affected) -> str:
         lines += ["", "Findings that rest on it"]
         for opening, findings in groupby(found.findings, key=lambda pair: pair[0]):
             lines.append(f"  {opening}")
-            lines += [f"    - {f.id} ({f.subject.path}): {f.verdict}" for _, f in findings]
+            for _, f in findings:
+                passage = f" ({f.subject.passage.rpartition('/')[2]})" if f.subject.passage else ""
+                lines.append(f"    - {f.id}, {place_in_words(f.subject.path)}{passage}: {f.verdict}")
     if len(lines) == 1:
         lines.append("nothing in this rulebook rests on it")
     return "\n".join(lines) + "\n"

@@ -92,7 +92,7 @@ _EXAMPLES: Mapping[str, Sequence[str]] = {
 }
 
 #: Where one example for a dimension would not make sense beside another of the same.
-_EXAMPLES_BY_NAME: Mapping[str, str] = {"fast_current": "2 A", "fast_time": "5 h"}
+_EXAMPLES_BY_NAME: Mapping[str, str] = {"fast_current": "2 A", "fast_time": "5 h", "turns": "1000"}
 
 _NUMBER = r"[+-]?(?:[0-9]+\s*/\s*[0-9]+|(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?)"
 _NUMBER_AND_UNIT = re.compile(rf"({_NUMBER})\s*(.*)", re.DOTALL)

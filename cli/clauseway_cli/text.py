@@ -94,10 +94,14 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     excused = [f for f in answer.findings if f.excused_by]
     if excused:
         yield "Permitted by"
-        for finding in excused:
-            permits = [a for a in answer.arrangements if a.id in finding.excused_by and a.subject == finding.subject]
-            for arrangement in permits:
-                yield from _item(f"{_about(finding)}: {arrangement.title} ({cite(arrangement.citation)})", width)
+        permits = {
+            f"{_about(finding)}: {arrangement.title} ({cite(arrangement.citation)})": None
+            for finding in excused
+            for arrangement in answer.arrangements
+            if arrangement.id in finding.excused_by and arrangement.subject == finding.subject
+        }
+        for text in permits:
+            yield from _item(text, width)
     if answer.relies_on and answer.verdict != F.FAILS:
         yield "Relies on"
         yield from _item("; ".join(answer.relies_on) + ".", width)

@@ -273,6 +273,8 @@ def _relies_on(project: Project, opening: Thing) -> Iterator[str]:
         if relation == "serves" and listed.closed and listed.members and path.startswith(f"{opening.path}/"):
             rooms = joined([member.rpartition("/")[2] for member in listed.members])
             yield f"passage {path.rpartition('/')[2]} serves {rooms} and no other space"
+    if project.by_mode and project.modes:
+        yield f"the building is in no other mode than {joined(list(project.modes), 'or')}"
     for (path, fact), given in sorted(project.facts.items()):
         if fact == "role" and given.typed == "none" and path.startswith(f"{opening.path}/"):
             yield f"passage {path.rpartition('/')[2]} is no means of egress"

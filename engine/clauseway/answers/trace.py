@@ -207,7 +207,7 @@ class _Builder:
             return self._holds(term, env)
         if isinstance(term, core.Quantified):
             return self._quantified(term, env, lines)
-        value, gaps = self.decider.value(term, env)
+        value, _ = self.decider.value(term, env)
         op = _OPS.get(type(term), type(term).__name__.lower())
         base = TraceNode(op, self._written(term), self._words(value, self._form(term)), value)
         if isinstance(term, core.Constant | core.Options):

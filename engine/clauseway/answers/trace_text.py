@@ -10,7 +10,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from clauseway.answers.explain import cite
-from clauseway.answers.report import citation_data, change_data
+from clauseway.answers.report import change_data, citation_data
 from clauseway.answers.trace import TraceNode, exact
 
 SCHEMA = "clauseway-trace/1"
@@ -29,15 +29,19 @@ class Row:
     hidden: int
 
 
-def rows(root: TraceNode, depth: int = 0) -> list[Row]:
-    """The rows of a trace, outermost first; below `depth` (0: no limit) nodes are only counted."""
+def rows(root: TraceNode, depth: int = 0, *, everything: bool = True) -> list[Row]:
+    """The rows of a trace, outermost first; below `depth` (0: no limit) nodes are only counted.
+
+    Unless `everything`, parts that did not decide are left out: of a failed conjunction what was met, of a met
+    choice what failed.
+    """
     uses: Counter[str] = Counter()
     seen: set[str] = set()
 
     def count(node: TraceNode) -> None:
         uses[node.key] += 1
         if uses[node.key] == 1:
-            for child in node.children:
+            for child in node.children if everything else decisive(node):
                 count(child)
 
     count(root)
@@ -50,10 +54,11 @@ def rows(root: TraceNode, depth: int = 0) -> list[Row]:
         if uses[node.key] > 1 and node.children:
             mark = f"[{numbers.setdefault(node.key, len(numbers) + 1)}]"
         cut = bool(depth) and level + 1 >= depth
-        hidden = len(node.children) if cut and not again else 0
+        shown = node.children if everything else decisive(node)
+        hidden = 0 if again else len(node.children) - (0 if cut else len(shown))
         yield Row(level, node, mark, again, hidden)
         if not again and not cut:
-            for child in node.children:
+            for child in shown:
                 if child.op == "constant" and child.result is True and node.op in ("member", "when"):
                     continue
                 yield from visit(child, level + 1)
@@ -61,9 +66,28 @@ def rows(root: TraceNode, depth: int = 0) -> list[Row]:
     return list(visit(root, 0))
 
 
+def decisive(node: TraceNode) -> tuple[TraceNode, ...]:
+    """The children from which a node's value follows."""
+    if node.op == "and" and node.result is False:
+        return next(((child,) for child in node.children if child.result is False), node.children)
+    if node.op == "or" and node.result is True:
+        return next(((child,) for child in node.children if child.result is True), node.children)
+    if node.op == "when" and node.children[0].result is False:
+        return node.children[:1]
+    if node.op == "member" and node.children[0].result is False:
+        return node.children[:1]
+    return node.children
+
+
+_SHORT = {"and": "all of", "or": "one of", "when": "if the first holds, the second", "assuming": "given the first"}
+
+
 def _head(row: Row) -> str:
     node = row.node
-    text = f"{node.what} -> {node.value}" if node.value else node.what
+    what = _SHORT.get(node.op, node.what) if node.children and len(node.what) > 60 else node.what
+    if node.op in _SHORT and what != node.what and node.citation is not None:
+        what = node.what
+    text = f"{what} -> {node.value}" if node.value else what
     return f"{row.mark} {text} (as above)" if row.again else f"{row.mark} {text}".strip()
 
 
@@ -86,16 +110,16 @@ def _details(node: TraceNode) -> list[str]:
     return details
 
 
-def trace_text(root: TraceNode, depth: int = 0, width: int = 80) -> str:
+def trace_text(root: TraceNode, depth: int = 0, width: int = 80, *, everything: bool = False) -> str:
     """The trace as indented text."""
     lines: list[str] = []
-    for row in rows(root, depth):
+    for row in rows(root, depth, everything=everything):
         indent = "  " * min(row.depth, 16)
         texts = [(_head(row), indent, indent + "    ")]
         if not row.again:
             texts += [(detail, indent + "    ", indent + "    ") for detail in _details(row.node)]
         if row.hidden:
-            texts.append((f"... {row.hidden} below", indent + "  ", indent + "  "))
+            texts.append((f"... {row.hidden} more", indent + "  ", indent + "  "))
         for text, first, rest in texts:
             lines += textwrap.wrap(
                 text, max(width, len(first) + 36), initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
@@ -138,9 +162,9 @@ def trace_data(root: TraceNode, depth: int = 0) -> dict[str, Any]:
     return {"schema": SCHEMA, "tree": one(root, 0)}
 
 
-def trace_svg(root: TraceNode, depth: int = 0) -> str:
+def trace_svg(root: TraceNode, depth: int = 0, *, everything: bool = False) -> str:
     """The trace as a picture: one row a node, indented below what rests on it; the same tree gives the same bytes."""
-    drawn = rows(root, depth)
+    drawn = rows(root, depth, everything=everything)
     texts = [(_short(_head(row), 110), _short("; ".join(_details(row.node)), 130)) for row in drawn]
     right = max(
         _PAD + row.depth * _STEP + max(len(head) * _CHAR, len(detail) * 5.6) + 40
