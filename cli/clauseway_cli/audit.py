@@ -95,9 +95,7 @@ def trace(
         Path | None, typer.Option("--output", "-o", help="Write a picture (SVG) here; nothing is overwritten.")
     ] = None,
     depth: Annotated[int, typer.Option("--depth", min=0, help="How many levels to show; 0 shows all.")] = 0,
-    show_all: Annotated[
-        bool, typer.Option("--all", help="Show what did not decide as well; JSON always has it.")
-    ] = False,
+    show_all: Annotated[bool, typer.Option("--all", help="Show what did not decide as well, as JSON does.")] = False,
     accept_memory: Memory = False,
 ) -> None:
     """Walk from a finding down to the facts, values and clauses that it rests on."""
@@ -114,7 +112,9 @@ def trace(
         from clauseway_cli.files import write_new
 
         if len(trees) > 1:
-            names = ", ".join(f"{f.subject.path.rpartition('/')[2]}" for f in found)
+            names = ", ".join(
+                f"{f.subject.path.rpartition('/')[2]}/{f.subject.passage.rpartition('/')[2]}" for f in found
+            )
             raise ClausewayError(Problem(NOWHERE, f"{len(trees)} findings of this name", f"one subject: {names}"))
         write_new(picture, trace_svg(trees[0], depth, everything=show_all))
         typer.echo(f"{picture} written")

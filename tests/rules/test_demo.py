@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+
 from clauseway.answers.check import check
 from clauseway.answers.finding import COMPLIES, FAILS, UNDETERMINED, UNMET, Answer
 from clauseway.case.open import DEMO, open_project

@@ -18,7 +18,7 @@ from clauseway.text.source import parse_yaml
 _T = TypeVar("_T")
 SCHEMA = "clauseway-record/1"
 FAMILY = "clauseway-record/"
-LARGEST = 128 * 1024 * 1024
+LARGEST = 180 * 1024 * 1024
 _SHAPE: dict[str, type] = {
     "schema": str,
     "engine": str,

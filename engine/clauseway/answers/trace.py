@@ -96,7 +96,9 @@ def findings_named(report: F.Report, opening: str, identity: str, subject: str =
 
 
 def _names(subject: F.Subject) -> set[str]:
-    return {subject.path, subject.path.rpartition("/")[2], subject.passage.rpartition("/")[2]} - {""}
+    """What a person may call a subject: its path, its name, its passage, or name/passage."""
+    own, passage = subject.path.rpartition("/")[2], subject.passage.rpartition("/")[2]
+    return {subject.path, own, passage, f"{own}/{passage}"} - {""}
 
 
 def trace(rulebook: Rulebook, project: Project, finding: F.Finding, *, accept_memory: bool = False) -> TraceNode:

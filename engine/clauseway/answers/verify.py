@@ -100,8 +100,11 @@ def _why_inside(record: Record, engine: str) -> tuple[str, ...]:
 
 def compare(old: Record, new: Record) -> list[Difference]:
     """What differs in meaning between two records, with the cause of each difference."""
-    reach = _Reach(old, new)
-    return differences(old.data, new.data, reach.causes, exactly=False)
+
+    def look() -> list[Difference]:
+        return differences(old.data, new.data, _Reach(old, new).causes, exactly=False)
+
+    return usable(look, old.name, "the rules inside")
 
 
 def keyed_findings(data: Mapping[str, Any]) -> Iterator[tuple[_Key, Mapping[str, Any]]]:

@@ -90,17 +90,15 @@ def _cell(cells: Node, row: str, column: Column, context: Context, problems: lis
     form, _, detail = column.form.partition(":")
     if form == "choice":
         listed = context.vocabulary.lists[detail]
-        if text not in listed.values:
-            problems.append(
-                Problem(
-                    cell.place,
-                    f"{text} is not a value of {detail}",
-                    one_of(listed.values, 20),
-                    nearest(text, listed.values) or "",
-                )
-            )
-            return None
-        return Choice(listed.expand(text))
+        options: frozenset[str] = frozenset()
+        for element in cell.elements() if cell.is_list else [cell]:
+            if element.text is None or element.text not in listed.values:
+                found = f"{element.text or element.kind} is not a value of {detail}"
+                near = nearest(element.text or "", listed.values) or ""
+                problems.append(Problem(element.place, found, one_of(listed.values, 20), near))
+            else:
+                options |= listed.expand(element.text)
+        return Choice(options)
     if text == "none":
         return Interval(math.inf, math.inf)
     try:
