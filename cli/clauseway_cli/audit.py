@@ -100,8 +100,8 @@ def trace(
 ) -> None:
     """Walk from a finding down to the facts, values and clauses that it rests on."""
     from clauseway.answers.check import check
-    from clauseway.answers.trace import findings_named
     from clauseway.answers.trace import trace as trace_of
+    from clauseway.answers.trace_node import findings_named
     from clauseway.answers.trace_text import trace_data, trace_svg, trace_text
 
     rulebook, project = _opened(file, code, rules, layer)

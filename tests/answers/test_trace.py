@@ -11,7 +11,8 @@ import pytest
 
 from clauseway.answers import finding as F
 from clauseway.answers.check import check
-from clauseway.answers.trace import TraceNode, findings_named, nodes_of, trace
+from clauseway.answers.trace import trace
+from clauseway.answers.trace_node import TraceNode, findings_named, nodes_of
 from clauseway.answers.trace_text import rows, trace_data, trace_svg, trace_text
 from clauseway.case.open import open_project
 from clauseway.case.things import Project

@@ -257,7 +257,8 @@ def _folded(findings: list[F.Finding], modes: int) -> list[F.Finding]:
 def _relies_on(project: Project, opening: Thing) -> Iterator[str]:
     """The claims that an answer rests on and that a person should have checked."""
     whole, none = [], []
-    for (path, relation), listed in sorted(project.lists.items()):
+    part = project.part(opening.path)
+    for path, relation, listed in part.lists:
         if path != opening.path or not listed.closed:
             continue
         words = relation.replace("_", " ")
@@ -269,14 +270,14 @@ def _relies_on(project: Project, opening: Thing) -> Iterator[str]:
         yield f"all its {joined(whole)} are listed"
     if none:
         yield f"it has no {joined(none, 'or')}"
-    for (path, relation), listed in sorted(project.lists.items()):
-        if relation == "serves" and listed.closed and listed.members and path.startswith(f"{opening.path}/"):
+    for path, relation, listed in part.lists:
+        if relation == "serves" and listed.closed and listed.members:
             rooms = joined([member.rpartition("/")[2] for member in listed.members])
             yield f"passage {path.rpartition('/')[2]} serves {rooms} and no other space"
     if project.by_mode and project.modes:
         yield f"the building is in no other mode than {joined(list(project.modes), 'or')}"
-    for (path, fact), given in sorted(project.facts.items()):
-        if fact == "role" and given.typed == "none" and path.startswith(f"{opening.path}/"):
+    for path, fact, given in project.part("").facts + part.facts:
+        if fact == "role" and given.typed == "none":
             yield f"passage {path.rpartition('/')[2]} is no means of egress"
-        if given.known_by == "assumed" and (path == "" or path.startswith(f"{opening.path}/")):
+        if given.known_by == "assumed":
             yield f"{place_in_words(path)}: {fact.replace('_', ' ')} {given.typed} is assumed"

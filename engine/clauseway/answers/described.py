@@ -19,11 +19,11 @@ _OPENING = "opening"
 def disagreements(decider: Decider, thing: Thing) -> Iterator[F.Finding]:
     """Stated values, of a thing or of what belongs to it, that cannot be true beside what is computed."""
     project, vocabulary = decider.project, decider.vocabulary
-    below = [t for path, t in sorted(project.things.items()) if path == thing.path or path.startswith(f"{thing.path}/")]
+    below = project.part(thing.path).things
     for dotted, derivation in sorted(decider.rulebook.derivations.items()):
         kind, _, name = dotted.partition(".")
         fact = vocabulary.kinds[kind].facts[name]
-        for part in below if thing.path else [thing]:
+        for part in below:
             given = project.given(part.path, name, decider.mode) if part.kind == kind else None
             if given is None:
                 continue

@@ -5,100 +5,24 @@ Nothing is interpreted here: each node asks the checker's own reader for the val
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.check import bindings
 from clauseway.answers.decide_condition import VERDICTS, Bound, guarded
 from clauseway.answers.explain import printed_parameters
+from clauseway.answers.trace_node import TraceNode, keyed
 from clauseway.answers.wording import UNKNOWN, place_in_words, printed, value_in_words
 from clauseway.case.things import Missing, Project, Thing
 from clauseway.language import core
 from clauseway.language.possible import Value
 from clauseway.language.written import bare, written
-from clauseway.law import codec
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import Change, Citation, Condition, Derivation, Line, Provision
+from clauseway.model.provision import Citation, Condition, Derivation, Line, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider, Env, Gaps
-from clauseway.text.nearest import nearest, one_of
-from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-
-
-@dataclass(frozen=True, slots=True)
-class TraceNode:
-    """One step of a trace.
-
-    `op` says how its value follows from its children; `result` is that value exactly, `value` the same in words. Equal
-    sub-trees have the same `key`. `of` and `fact` name what a fact belongs to.
-    """
-
-    op: str
-    what: str
-    value: str
-    result: Value
-    note: str = ""
-    place: Place = NOWHERE
-    known_by: str = ""
-    of: str = ""
-    fact: str = ""
-    citation: Citation | None = None
-    source: str = ""
-    history: tuple[Change, ...] = ()
-    children: tuple[TraceNode, ...] = ()
-    key: str = ""
-
-
-def keyed(node: TraceNode) -> TraceNode:
-    """The node with the key that its own contents and its children's keys give it."""
-    own = replace(node, children=(), key="")
-    parts = [repr(own), *(child.key for child in node.children)]
-    return replace(node, key=hashlib.sha256("\n".join(parts).encode()).hexdigest()[:12])
-
-
-def findings_named(report: F.Report, opening: str, identity: str, subject: str = "") -> list[F.Finding]:
-    """The findings of an opening (or space) with an id, about the lock or other subject called `subject` if given.
-
-    Raises:
-        ClausewayError: for a name that is not there, with the nearest.
-    """
-    answers = [answer for answer in report.answers if answer.id == opening]
-    if not answers:
-        known = [answer.id for answer in report.answers]
-        raise ClausewayError(
-            Problem(Place(report.file), f"no opening {opening}", one_of(known, 12), nearest(opening, known) or "")
-        )
-    every = [finding for answer in answers for finding in answer.findings]
-    found = [f for f in every if identity in (f.id, f.id.partition(".")[2])]
-    if not found:
-        ids = sorted({f.id for f in every})
-        raise ClausewayError(
-            Problem(
-                Place(report.file), f"no finding {identity} of {opening}", one_of(ids), nearest(identity, ids) or ""
-            )
-        )
-    if not subject:
-        return found
-    names = sorted({name for f in found for name in _names(f.subject)})
-    about = [f for f in found if subject in _names(f.subject)]
-    if not about:
-        raise ClausewayError(
-            Problem(
-                Place(report.file),
-                f"no finding {identity} about {subject}",
-                one_of(names),
-                nearest(subject, names) or "",
-            )
-        )
-    return about
-
-
-def _names(subject: F.Subject) -> set[str]:
-    """What a person may call a subject: its path, its name, its passage, or name/passage."""
-    own, passage = subject.path.rpartition("/")[2], subject.passage.rpartition("/")[2]
-    return {subject.path, own, passage, f"{own}/{passage}"} - {""}
+from clauseway.text.problems import NOWHERE, Place
 
 
 def trace(rulebook: Rulebook, project: Project, finding: F.Finding, *, accept_memory: bool = False) -> TraceNode:
@@ -456,23 +380,3 @@ _OPS: dict[type[core.Node], str] = {
     core.SameText: "same-text",
     core.SameThing: "same-thing",
 }
-
-
-def nodes_of(node: TraceNode) -> Iterator[TraceNode]:
-    """Each distinct node of a trace, outermost first."""
-    seen: set[str] = set()
-
-    def visit(inner: TraceNode) -> Iterator[TraceNode]:
-        if inner.key in seen:
-            return
-        seen.add(inner.key)
-        yield inner
-        for child in inner.children:
-            yield from visit(child)
-
-    return visit(node)
-
-
-def exact(node: TraceNode) -> object:
-    """The value of a node as JSON data, exact."""
-    return codec.encode(node.result)

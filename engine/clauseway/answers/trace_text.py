@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape
 
 from clauseway.answers.explain import cite
 from clauseway.answers.report import change_data, citation_data
-from clauseway.answers.trace import TraceNode, exact
+from clauseway.answers.trace_node import TraceNode, exact
 
 SCHEMA = "clauseway-trace/1"
 _ROW, _STEP, _CHAR, _PAD = 38, 22, 6.6, 16

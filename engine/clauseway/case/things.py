@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from clauseway.language.possible import Value
 from clauseway.text.problems import NOWHERE, Place
@@ -60,6 +61,20 @@ class Listed:
         return self.most == 0
 
 
+@dataclass(frozen=True, slots=True)
+class Part:
+    """All that is described of one thing of the building and of what belongs to it, in the order of paths."""
+
+    things: list[Thing]
+    lists: list[tuple[str, str, Listed]]
+    facts: list[tuple[str, str, Given]]
+
+
+def _root(path: str) -> str:
+    """The thing of the building that a path lies in: its first two steps."""
+    return "/".join(path.split("/", 2)[:2])
+
+
 @dataclass(frozen=True)
 class Project:
     """A described building with its openings.
@@ -81,9 +96,42 @@ class Project:
     places: Mapping[str, Place] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
 
+    @cached_property
+    def _by_kind(self) -> dict[str, list[Thing]]:
+        found: dict[str, list[Thing]] = {}
+        for _, thing in sorted(self.things.items()):
+            found.setdefault(thing.kind, []).append(thing)
+        return found
+
+    @cached_property
+    def _by_owner(self) -> dict[tuple[str, str], list[Thing]]:
+        found: dict[tuple[str, str], list[Thing]] = {}
+        for path, thing in sorted(self.things.items()):
+            found.setdefault((self.owners.get(path, ""), thing.kind), []).append(thing)
+        return found
+
+    @cached_property
+    def _by_root(self) -> dict[str, Part]:
+        found: dict[str, Part] = {}
+        for path, thing in sorted(self.things.items()):
+            found.setdefault(_root(path), Part([], [], [])).things.append(thing)
+        for (path, relation), listed in sorted(self.lists.items()):
+            found.setdefault(_root(path), Part([], [], [])).lists.append((path, relation, listed))
+        for (path, fact), given in sorted(self.facts.items()):
+            found.setdefault(_root(path), Part([], [], [])).facts.append((path, fact, given))
+        return found
+
+    def part(self, path: str) -> Part:
+        """What is described of an opening, room, ... or, with an empty path, of the building itself."""
+        return self._by_root.get(path, Part([], [], []))
+
     def of_kind(self, kind: str) -> list[Thing]:
         """All described things of a kind, in the order of their paths."""
-        return [thing for path, thing in sorted(self.things.items()) if thing.kind == kind]
+        return self._by_kind.get(kind, [])
+
+    def owned_by(self, owner: str, kind: str) -> list[Thing]:
+        """The described things of a kind that belong to an owner, in the order of their paths."""
+        return self._by_owner.get((owner, kind), [])
 
     def given(self, path: str, fact: str, mode: str) -> Given | None:
         """What was stated of a fact in a mode."""

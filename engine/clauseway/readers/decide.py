@@ -328,7 +328,10 @@ class Decider:
         rows = list(_matching(table, keys))
         at = next(i for i, column in enumerate(table.columns) if column.name == node.column)
         if not rows:
-            return Interval(-math.inf, math.inf), gaps
+            form, _, detail = table.columns[at].form.partition(":")
+            listed = self.vocabulary.lists.get(detail)
+            open_choice = form == "choice" and listed is not None
+            return Choice(listed.leaves) if open_choice and listed else Interval(-math.inf, math.inf), gaps
         result = hull([row[at] for row in rows])
         return result, gaps if len(rows) > 1 else NO_GAPS
 
@@ -395,9 +398,8 @@ class Decider:
         siblings = self.vocabulary.kinds[node.kind].within == self.vocabulary.kinds[source.kind].within
         owner = self.project.owners.get(source.path, "")
         members: list[Member] = []
-        for thing in self.project.of_kind(node.kind):
-            if siblings and self.project.owners.get(thing.path, "") != owner:
-                continue
+        candidates = self.project.owned_by(owner, node.kind) if siblings else self.project.of_kind(node.kind)
+        for thing in candidates:
             if relation.form == MANY:
                 listed = self.project.lists.get((thing.path, by), Listed())
                 if source.path in listed.members:
