@@ -182,7 +182,8 @@ def _questions(findings: Iterable[F.Finding], width: int) -> Iterator[str]:
             labels = asked.setdefault(missing.ask, [])
             if finding.id not in labels:
                 labels.append(finding.id)
-    for question, labels in asked.items():
+    # What most findings wait for comes first.
+    for question, labels in sorted(asked.items(), key=lambda entry: -len(entry[1])):
         yield from _item(question, width)
         if labels:
             more = f" and {len(labels) - 2} more" if len(labels) > 2 else ""
