@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import sys
-from datetime import date
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import Annotated, NoReturn
 
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli import audit, compute
-
-if TYPE_CHECKING:
-    from clauseway.law.rulebook import Rulebook
+from clauseway_cli.options import NEWEST, Codes, Layers, Memory, Rules, day, library_of, rulebook_for, rulebook_named
 
 app = typer.Typer(
     name="clauseway",
@@ -34,16 +31,6 @@ class Format(StrEnum):
 
 
 Files = Annotated[list[str], typer.Argument(help="Files of openings (YAML or JSON); demo is the one that ships.")]
-Codes = Annotated[
-    list[str] | None, typer.Option("--code", help="A code and edition, such as ibc@2021; may be repeated.")
-]
-Rules = Annotated[
-    list[Path] | None, typer.Option("--rules", help="A folder of your own rules, on top of the shipped ones.")
-]
-
-Layers = Annotated[
-    list[str] | None, typer.Option("--layer", help="A layer of amendments by name; may be repeated, applied in order.")
-]
 
 
 @app.command()
@@ -58,41 +45,25 @@ def check(
     opening: Annotated[list[str] | None, typer.Option("--opening", help="Only this opening; may be repeated.")] = None,
     output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
     show_all: Annotated[bool, typer.Option("--all", help="Show all that is met as well.")] = False,
-    accept_memory: Annotated[
-        bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")
-    ] = False,
+    accept_memory: Memory = False,
 ) -> None:
     """Check described openings. Status: 0 no violation, 1 something fails, 3 something is open, 2 bad input."""
     from clauseway.answers.check import check as check_project
     from clauseway.answers.report import report_json
-    from clauseway.case.open import codes_named_in, read_openings
+    from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
-    from clauseway.law.library import load
-    from clauseway.law.resolve import parse_code, resolve
 
-    day = _day(on)
-    library = load(tuple(rules or ()))
+    recorded = day(on)
+    library = library_of(rules)
     reports = []
     for file in files:
         node = read_openings(file)
-        named = codes_named_in(node)
-        if not code:
-            for element in named:
-                parse_code(element.text or "", library, element.place)
-        codes = code or [element.text or "" for element in named]
-        if not codes:
-            known = ", ".join(
-                f"{name}@{found.editions[-1]}" for name, found in library.codes.items() if not found.always
-            )
-            raise ClausewayError(
-                Problem(
-                    node.place, "it is not said which code governs", f"--code, or codes: in the file; such as {known}"
-                )
-            )
-        rulebook = resolve(library, codes, layer or ())
+        rulebook = rulebook_for(node, code, library, layer)
         project = read_project(node, rulebook.vocabulary)
         _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
-        reports.append(check_project(rulebook, project, on=day, only=tuple(opening or ()), accept_memory=accept_memory))
+        reports.append(
+            check_project(rulebook, project, on=recorded, only=tuple(opening or ()), accept_memory=accept_memory)
+        )
     if output is Format.json:
         typer.echo(report_json(reports), nl=False)
     else:
@@ -104,15 +75,6 @@ def check(
 
 def _worst(statuses: list[int]) -> int:
     return next((status for status in (1, 3) if status in statuses), 0)
-
-
-def _day(written: str) -> str:
-    if not written:
-        return ""
-    try:
-        return date.fromisoformat(written).isoformat()
-    except ValueError:
-        raise ClausewayError(Problem(NOWHERE, f"--on {written}", "a date such as 2026-05-01")) from None
 
 
 def _known_openings(wanted: list[str], known: list[str], file: str) -> None:
@@ -135,15 +97,13 @@ def describe(
     arrangement: Annotated[
         str, typer.Option("--arrangement", help="The arrangement that is meant, if it is known.")
     ] = "",
-    code: Annotated[str, typer.Option("--code", help="The code and edition to name in the file.")] = "ibc@2021",
+    code: Annotated[str, typer.Option("--code", help="The code and edition to name in the file.")] = NEWEST,
     rules: Rules = None,
 ) -> None:
     """Write a commented file of openings to fill in, for one kind of lock."""
     from clauseway.case.blank import blank_file
-    from clauseway.law.library import load
-    from clauseway.law.resolve import resolve
 
-    rulebook = resolve(load(tuple(rules or ())), [code])
+    rulebook = rulebook_named([code], rules, None)
     text = blank_file(rulebook, lock, arrangement, code)
     if output is None:
         typer.echo(text, nl=False)
@@ -154,14 +114,10 @@ def describe(
     typer.echo(f"{output} is written. Fill it in, then: clauseway check {output}")
 
 
-Code = Annotated[list[str] | None, typer.Option("--code", help="The rulebook to look in, such as ibc@2021.")]
-NEWEST = "ibc@2021"
-
-
 @app.command()
 def explain(
     identity: Annotated[str, typer.Argument(metavar="ID", help="Such as ibc.sensor-release, lock.kind, 1010.2.12.")],
-    code: Code = None,
+    code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
 ) -> None:
@@ -169,20 +125,20 @@ def explain(
     from clauseway.answers.explain import explain as explain_id
     from clauseway_cli.text import explanation_text
 
-    typer.echo(explanation_text(explain_id(_rulebook(code, rules, layer), identity)), nl=False)
+    typer.echo(explanation_text(explain_id(rulebook_named(code, rules, layer), identity)), nl=False)
 
 
 @app.command()
 def facts(
     search: Annotated[str, typer.Argument(help="Only facts whose name or meaning holds this.")] = "",
     chosen_by: Annotated[str, typer.Option("--chosen-by", help="given or designer")] = "",
-    code: Code = None,
+    code: Codes = None,
     rules: Rules = None,
 ) -> None:
     """List the facts of the vocabulary."""
     from clauseway_cli.text import listed_text
 
-    vocabulary = _rulebook(code, rules, None).vocabulary
+    vocabulary = rulebook_named(code, rules, None).vocabulary
     if chosen_by not in ("", "given", "designer"):
         raise ClausewayError(Problem(NOWHERE, f"--chosen-by {chosen_by}", "given or designer"))
     rows = []
@@ -200,7 +156,7 @@ def graph(
     identity: Annotated[str, typer.Argument(metavar="ID", help="A fact, parameter, condition or provision.")],
     output: Annotated[Path | None, typer.Option("--output", "-o", help="A new .svg or .dot file.")] = None,
     depth: Annotated[int, typer.Option("--depth", help="Steps to draw in each direction.", min=1, max=9)] = 2,
-    code: Code = None,
+    code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
 ) -> None:
@@ -209,7 +165,7 @@ def graph(
     from clauseway.text.nearest import nearest
     from clauseway_cli.text import listed_text
 
-    rulebook = _rulebook(code, rules, layer)
+    rulebook = rulebook_named(code, rules, layer)
     whole = reach(rulebook)
     names = sorted(whole.nodes)
     full = [name for name in names if name == identity or name.partition(".")[2] == identity]
@@ -240,13 +196,6 @@ def graph(
     typer.echo(f"{output} is written: {part.number_of_nodes()} nodes, {part.number_of_edges()} edges.")
 
 
-def _rulebook(code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:
-    from clauseway.law.library import load
-    from clauseway.law.resolve import resolve
-
-    return resolve(load(tuple(rules or ())), code or [NEWEST], layer or ())
-
-
 rules_app = typer.Typer(help="The rules themselves.", no_args_is_help=True)
 app.add_typer(rules_app, name="rules")
 
@@ -256,14 +205,14 @@ def rules_list(
     search: Annotated[str, typer.Argument(help="Only provisions whose id or title holds this.")] = "",
     kind: Annotated[str, typer.Option("--kind", help="requirement or locking-arrangement")] = "",
     basis: Annotated[str, typer.Option("--basis", help="Only conditions and values known so, such as memory.")] = "",
-    code: Code = None,
+    code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
 ) -> None:
     """List provisions with their sections; with --basis, the conditions and values to verify."""
     from clauseway_cli.text import listed_text
 
-    rulebook = _rulebook(code, rules, layer)
+    rulebook = rulebook_named(code, rules, layer)
     if kind not in ("", "requirement", "locking-arrangement"):
         raise ClausewayError(Problem(NOWHERE, f"--kind {kind}", "requirement or locking-arrangement"))
     if basis not in ("", "published", "reprint", "secondary", "memory", "practice"):
@@ -294,10 +243,9 @@ def rules_list(
 def rules_test(rules: Rules = None) -> None:
     """Run the examples of every provision in every edition that it stands in."""
     from clauseway.answers.examples import examples_of, expected_in, run_example, summary
-    from clauseway.law.library import load
     from clauseway.law.resolve import resolve
 
-    library = load(tuple(rules or ()))
+    library = library_of(rules)
     ran, failed = 0, []
     for code in library.codes.values():
         books = [resolve(library, [f"{code.id}@{edition}"]) for edition in code.editions]
@@ -320,11 +268,10 @@ def rules_test(rules: Rules = None) -> None:
 def rules_lint(rules: Rules = None) -> None:
     """Look for exceptions that cannot apply, implied alternatives, unused values and conditions without examples."""
     from clauseway.answers.examples import examples_of
-    from clauseway.law.library import load
     from clauseway.law.lint import lint, unreached, unused
     from clauseway.law.resolve import resolve
 
-    library = load(tuple(rules or ()))
+    library = library_of(rules)
     found: dict[str, list[str]] = {}
     reached = {
         (f"{code.id}.{provision}", example.condition)

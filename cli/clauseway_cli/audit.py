@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from datetime import date
 from enum import StrEnum
 from itertools import pairwise
 from pathlib import Path
@@ -13,12 +12,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
+from clauseway_cli.options import Codes, Layers, Memory, Rules, day, library_of, rulebook_for, rulebook_named
 
 if TYPE_CHECKING:
     from clauseway.answers.record import Record
     from clauseway.case.things import Project
     from clauseway.law.rulebook import Rulebook
-    from clauseway.text.source import Node
 
 
 class TraceFormat(StrEnum):
@@ -27,16 +26,6 @@ class TraceFormat(StrEnum):
 
 
 File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
-Codes = Annotated[
-    list[str] | None, typer.Option("--code", help="A code and edition, such as ibc@2021; may be repeated.")
-]
-Rules = Annotated[
-    list[Path] | None, typer.Option("--rules", help="A folder of your own rules, on top of the shipped ones.")
-]
-Layers = Annotated[
-    list[str] | None, typer.Option("--layer", help="A layer of amendments by name; may be repeated, applied in order.")
-]
-Memory = Annotated[bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")]
 Day = Annotated[str, typer.Option("--on", help="The date of the answer, recorded in it.", metavar="YYYY-MM-DD")]
 
 
@@ -46,31 +35,6 @@ def register(app: typer.Typer) -> None:
         app.command(command.__name__)(command)
 
 
-def _day(written: str) -> str:
-    try:
-        return date.fromisoformat(written).isoformat() if written else ""
-    except ValueError:
-        raise ClausewayError(Problem(NOWHERE, f"--on {written}", "a date such as 2026-05-01")) from None
-
-
-def _rulebook_for(node: Node, code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:
-    from clauseway.case.open import codes_named_in
-    from clauseway.law.library import load
-    from clauseway.law.resolve import parse_code, resolve
-
-    library = load(tuple(rules or ()))
-    named = codes_named_in(node)
-    if not code:
-        for element in named:
-            parse_code(element.text or "", library, element.place)
-    codes = code or [element.text or "" for element in named]
-    if not codes:
-        raise ClausewayError(
-            Problem(node.place, "it is not said which code governs", "--code, or codes: in the file; such as ibc@2021")
-        )
-    return resolve(library, codes, layer or ())
-
-
 def _opened(
     file: str, code: list[str] | None, rules: list[Path] | None, layer: list[str] | None
 ) -> tuple[Rulebook, Project]:
@@ -78,7 +42,7 @@ def _opened(
     from clauseway.case.project import read_project
 
     node = read_openings(file)
-    rulebook = _rulebook_for(node, code, rules, layer)
+    rulebook = rulebook_for(node, code, library_of(rules), layer)
     return rulebook, read_project(node, rulebook.vocabulary)
 
 
@@ -146,13 +110,13 @@ def record(
     from clauseway.text.source import parse_yaml, read_yaml
     from clauseway_cli.files import write_new, write_over
 
-    day = _day(on)
+    recorded = day(on)
     read_openings(file)
     name, text = _text_of(file)
-    rulebook = _rulebook_for(parse_yaml(text, name), code, rules, layer)
+    rulebook = rulebook_for(parse_yaml(text, name), code, library_of(rules), layer)
     codes = tuple(str(each) for each in rulebook.codes if each.force != "description")
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
-    settings = Settings(day, accept_memory, codes, tuple(layer or ()))
+    settings = Settings(recorded, accept_memory, codes, tuple(layer or ()))
     made = make_record(Input(name, text), rulebook, settings, __version__, kept)
     (write_over if replace else write_new)(output, made)
     typer.echo(f"{output} written, {len(made.encode())} bytes")
@@ -166,11 +130,9 @@ def record(
 
 def _text_of(file: str) -> tuple[str, str]:
     """What a file of openings is called, and its text."""
-    from clauseway.case.open import DEMO
-    from clauseway.law.folders import shipped_rules
+    from clauseway.case.open import openings_path
 
-    path = shipped_rules() / "demo" / "harbour-hall.yaml" if file == DEMO else Path(file)
-    return file, path.read_bytes().decode("utf-8-sig")
+    return file, openings_path(file).read_bytes().decode("utf-8-sig")
 
 
 def _read(path: Path) -> Record:
@@ -218,10 +180,9 @@ def verify(
         refused = bool(wrong)
 
     def today(codes: Sequence[str], layers: Sequence[str]) -> Rulebook:
-        from clauseway.law.library import load
         from clauseway.law.resolve import resolve
 
-        return resolve(load(tuple(rules or ())), codes, layers)
+        return resolve(library_of(rules), codes, layers)
 
     found = verify_record(kept, __version__, None if inside_only else today)
     typer.echo(verification_text(found, signature), nl=False)
@@ -248,10 +209,7 @@ def affects(
         rulebook, project = _opened(file, code, rules, layer)
         report = check(rulebook, project)
     else:
-        from clauseway.law.library import load
-        from clauseway.law.resolve import resolve
-
-        rulebook = resolve(load(tuple(rules or ())), code or ["ibc@2021"], layer or ())
+        rulebook = rulebook_named(code, rules, layer)
     found = affected(rulebook, identity, report)
     if output is TraceFormat.json:
         typer.echo(json.dumps(affected_data(found), ensure_ascii=False, indent=2))
@@ -275,8 +233,8 @@ def waivers(
 
     kept = read_waivers(read_yaml(waivers))
     rulebook, project = _opened(file, code, rules, layer)
-    data = report_data(check(rulebook, project, on=_day(on)))
-    found = waived(data, kept, _day(on))
+    data = report_data(check(rulebook, project, on=day(on)))
+    found = waived(data, kept, day(on))
     for line in waived_text(found):
         typer.echo(line)
     for answer in data["openings"]:

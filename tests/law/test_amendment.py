@@ -202,3 +202,9 @@ def test_a_layer_leaves_the_shipped_rules_alone(tmp_path: Path) -> None:
     assert before == {p: p.read_bytes() for p in shipped_rules().rglob("*.yaml")}
     assert shipped().digest == shipped().digest
     shutil.rmtree(tmp_path / "jurisdictions")
+
+
+def test_adding_to_a_provision_that_is_not_there_offers_the_nearest(tmp_path: Path) -> None:
+    text = refused(tmp_path, '{at: sensor-relase, add: {note: more}, cite: "XX"}')
+    assert "no provision sensor-relase in this edition of ibc" in text
+    assert "did you mean: sensor-release?" in text

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from clauseway.answers import finding as F
 from clauseway.answers.wording import (
     fact_label,
+    form_of,
     place_in_words,
     printed,
     question,
@@ -155,9 +156,7 @@ def _note(decider: Decider, used: dict[str, F.UsedFact], thing: Thing, dotted: s
     if given is not None:
         used[key] = F.UsedFact(given.typed, given.place, given.known_by)
         return
-    form = {"quantity": f"quantity:{fact.unit}", "count": f"count:{fact.noun}"}.get(
-        fact.sort, f"{fact.sort}:{fact.values}"
-    )
+    form = form_of(fact)
     shown = (
         value_in_words(value, form, decider.vocabulary)
         if fact.sort not in ("yes-no", "approval")

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from clauseway.answers import finding as F
-from clauseway.answers.wording import fact_label, place_in_words, question, value_in_words
+from clauseway.answers.wording import fact_label, form_of, place_in_words, question, value_in_words
 from clauseway.case.things import Missing, Thing
 from clauseway.language.possible import Choice, Interval, Text, Truth, Value, belongs, equal, same_text
-from clauseway.model.vocabulary import Fact
 from clauseway.readers.decide import Decider
 
 DESCRIBED = "described"
@@ -63,13 +62,6 @@ def may_agree(stated: Value, computed: Value) -> Truth:
     if isinstance(stated, bool) and isinstance(computed, bool):
         return stated is computed
     return None
-
-
-def form_of(fact: Fact) -> str:
-    """How a value of a fact is printed."""
-    if fact.sort == "quantity":
-        return f"quantity:{fact.unit}"
-    return f"count:{fact.noun}" if fact.sort == "count" else f"{fact.sort}:{fact.values}"
 
 
 def open_list(finding: F.Finding, owner: str, relation: str, decider: Decider) -> F.Finding:

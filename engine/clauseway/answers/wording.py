@@ -9,7 +9,7 @@ from clauseway.language import core
 from clauseway.language.possible import Choice, Choices, Interval, Text, Value
 from clauseway.language.types import singular
 from clauseway.model.provision import Placeholder, Template
-from clauseway.model.vocabulary import Vocabulary
+from clauseway.model.vocabulary import Fact, Vocabulary
 from clauseway.readers.decide import Decider, Env
 from clauseway.text.quantity import format_quantity
 
@@ -38,6 +38,13 @@ def value_in_words(value: Value, form: str, vocabulary: Vocabulary) -> str:
             return UNKNOWN
         return joined(vocabulary.lists[detail].shorten(value.sure)) or "none"
     return value.value if value.value is not None else UNKNOWN
+
+
+def form_of(fact: Fact) -> str:
+    """How a value of a fact is printed."""
+    if fact.sort == "quantity":
+        return f"quantity:{fact.unit}"
+    return f"count:{fact.noun}" if fact.sort == "count" else f"{fact.sort}:{fact.values}"
 
 
 def _number(value: Interval, kind: str, detail: str) -> str:

@@ -13,15 +13,18 @@ from clauseway.text.source import Node, node_from_data, read_yaml
 DEMO = "demo"
 
 
+def openings_path(path: str | Path) -> Path:
+    """Where a file of openings lies; `demo` means the shipped one."""
+    return shipped_rules() / "demo" / "harbour-hall.yaml" if str(path) == DEMO else Path(path)
+
+
 def read_openings(path: str | Path) -> Node:
     """What stands in a file of openings; `demo` means the shipped one.
 
     Raises:
         ClausewayError: for a file that cannot be read.
     """
-    if str(path) == DEMO:
-        return read_yaml(shipped_rules() / "demo" / "harbour-hall.yaml", name=DEMO)
-    return read_yaml(Path(path))
+    return read_yaml(openings_path(path), name=str(path))
 
 
 def codes_named_in(node: Node) -> list[Node]:

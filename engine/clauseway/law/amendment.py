@@ -103,7 +103,7 @@ def _apply(standing: _Standing, node: Node, layer: Node, code: str) -> None:
                 where, f"{address} is changed twice in {name}; the first change is at {earlier[1].place}", "one change"
             )
         )
-    if steps[0] not in standing.provisions and not (verb == "add" and len(steps) == 1):
+    if steps[0] not in standing.provisions:
         known = sorted(standing.provisions)
         raise ClausewayError(
             Problem(

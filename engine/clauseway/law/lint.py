@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from clauseway.language import core
 from clauseway.language.possible import Choice, Interval, Value, belongs, compare
+from clauseway.language.written import bare
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Condition, Placeholder, Provision
 from clauseway.text.problems import Place, Problem
@@ -65,18 +66,12 @@ def unused(rulebooks: Sequence[Rulebook]) -> list[Problem]:
 
 def _atoms(node: core.Node) -> Iterator[core.Node]:
     """The parts of a conjunction."""
-    node = _bare(node)
+    node = bare(node)
     if isinstance(node, core.And):
         for part in node.parts:
             yield from _atoms(part)
     else:
         yield node
-
-
-def _bare(node: core.Node) -> core.Node:
-    while isinstance(node, core.Labelled | core.Named | core.Unverified):
-        node = node.body
-    return node
 
 
 def _dead_exceptions(rulebook: Rulebook, provision: Provision, condition: Condition) -> Iterator[Problem]:
@@ -116,7 +111,7 @@ def _implies(rulebook: Rulebook, node: core.Node, other: core.Node) -> bool:
 
 
 def _value(rulebook: Rulebook, node: core.Node) -> Value:
-    node = _bare(node)
+    node = bare(node)
     if isinstance(node, core.Parameter):
         return rulebook.parameters[node.key].value
     return Choice(node.options) if isinstance(node, core.Options) else None
