@@ -58,7 +58,7 @@ def affected(rulebook: Rulebook, identity: str, report: F.Report | None = None) 
         for finding in answer.findings
         if finding.id in touched and finding.verdict != F.NOT_APPLICABLE
     ]
-    derived = sorted(fact for fact in rulebook.derivations if fact in touched and fact not in seeds)
+    derived = sorted({d.fact for d in rulebook.derivations.values() if d.name in touched and d.fact not in seeds})
     provisions = sorted(name for name in rulebook.provisions if name in touched)
     return Affected(identity, kind, tuple(derived), tuple(provisions), tuple(conditions), tuple(found))
 
@@ -78,7 +78,9 @@ def _seeds(rulebook: Rulebook, identity: str, nodes: set[str]) -> tuple[str, set
         if provision is not None:
             return provision.kind, {name, *(f"{name}/{c.label}" for c in provision.permitted + provision.conditions)}
         if name in nodes or name in rulebook.parameters:
-            kind = "parameter" if name in rulebook.parameters else "condition" if "/" in name else "fact or table"
+            kind = "condition" if "/" in name else "fact or table"
+            kind = "parameter" if name in rulebook.parameters else kind
+            kind = "derivation" if name in rulebook.derivations else kind
             return kind, {name}
     if rulebook.vocabulary.fact(identity) is not None:
         return "fact", {identity}
@@ -110,7 +112,7 @@ def _of_section(rulebook: Rulebook, section: str, before: list[str]) -> Iterator
             yield key
     for derivation in rulebook.derivations.values():
         if derivation.citation.section == section and (not before or derivation.code in before):
-            yield derivation.fact
+            yield derivation.name
 
 
 def _of_layer(rulebook: Rulebook, layer: str) -> Iterator[str]:

@@ -49,7 +49,9 @@ def _modes(rulebook: Rulebook, project: Project) -> list[str]:
 def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
     """The things besides openings that some requirement is about."""
     kinds = {p.subject for p in rulebook.requirements if _OPENING not in SUBJECTS[p.subject]}
-    kinds |= {fact.partition(".")[0] for fact in rulebook.derivations} & (SUBJECTS.keys() - {_OPENING})
+    kinds |= {derivation.fact.partition(".")[0] for derivation in rulebook.derivations.values()} & (
+        SUBJECTS.keys() - {_OPENING}
+    )
     kinds = {kind for kind in kinds if _OPENING not in SUBJECTS[kind]}
     return [thing for kind in sorted(kinds) for thing in project.of_kind(kind)]
 

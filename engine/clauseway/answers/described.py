@@ -8,7 +8,7 @@ from dataclasses import replace
 from clauseway.answers import finding as F
 from clauseway.answers.wording import fact_label, form_of, place_in_words, question, value_in_words
 from clauseway.case.things import Missing, Thing
-from clauseway.language.possible import Choice, Interval, Text, Truth, Value, belongs, equal, same_text
+from clauseway.language.possible import Choice, Interval, Text, Truth, Value, at_most, belongs, equal, same_text
 from clauseway.readers.decide import Decider
 
 DESCRIBED = "described"
@@ -19,15 +19,16 @@ def disagreements(decider: Decider, thing: Thing) -> Iterator[F.Finding]:
     """Stated values, of a thing or of what belongs to it, that cannot be true beside what is computed."""
     project, vocabulary = decider.project, decider.vocabulary
     below = project.part(thing.path).things
-    for dotted, derivation in sorted(decider.rulebook.derivations.items()):
+    for derivation in decider.rulebook.derivations.values():
+        dotted = derivation.fact
         kind, _, name = dotted.partition(".")
         fact = vocabulary.kinds[kind].facts[name]
         for part in below:
             given = project.given(part.path, name, decider.mode) if part.kind == kind else None
             if given is None:
                 continue
-            value, _ = decider.derived(part, dotted)
-            if may_agree(given.value, value) is not False:
+            value, _ = decider.derived(part, derivation.name)
+            if may_agree(given.value, value, derivation.agrees) is not False:
                 continue
             computed = value_in_words(value, form_of(fact), vocabulary)
             yield F.Finding(
@@ -51,10 +52,12 @@ def disagreements(decider: Decider, thing: Thing) -> Iterator[F.Finding]:
             )
 
 
-def may_agree(stated: Value, computed: Value) -> Truth:
-    """Whether two values can be the same."""
+def may_agree(stated: Value, computed: Value, agrees: str = "equal") -> Truth:
+    """Whether a stated value can be the computed one, or at least or at most it."""
     if isinstance(stated, Interval) and isinstance(computed, Interval):
-        return equal(stated, computed)
+        if agrees == "at-least":
+            return at_most(computed, stated)
+        return at_most(stated, computed) if agrees == "at-most" else equal(stated, computed)
     if isinstance(stated, Choice) and isinstance(computed, Choice):
         return belongs(stated, computed.options)
     if isinstance(stated, Text) and isinstance(computed, Text):

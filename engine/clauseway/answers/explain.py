@@ -239,9 +239,10 @@ def _fact(rulebook: Rulebook, identity: str) -> Explanation | None:
     ]
     chosen = f"the designer's choice ({fact.effort})" if fact.effort else "given by the building and its use"
     sections.append(Section("Whose to choose", (chosen,)))
-    derived = rulebook.derivations.get(identity)
-    if derived is not None:
-        sections.append(Section("Computed as", (written(derived.node, printed_parameters(rulebook)),)))
+    derived = rulebook.deriving(identity)
+    if derived:
+        computed = tuple(f"{d.name}: {written(d.node, printed_parameters(rulebook))}" for d in derived)
+        sections.append(Section("Computed as", computed))
     sections.append(Section("Read by", tuple(readers_of(rulebook, identity)) or ("no condition of this rulebook",)))
     sections.append(Section("Declared", (str(fact.place),)))
     return Explanation(identity, "fact", fact.name.replace("_", " "), tuple(sections))

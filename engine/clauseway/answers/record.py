@@ -138,7 +138,7 @@ def rule_digests(rulebook: list[Any]) -> dict[str, str]:
         own = [_placeless(provision), values.get(name, [])]
         digests[f"rules/provision/{name}"] = codec.digest(canonical(own))
     for name, derivation in fields["derivations"]["of"]:
-        own = [_placeless(derivation), values.get(f"{derivation[2]}.{derivation[1]}", [])]
+        own = [_placeless(derivation), values.get(name, [])]
         digests[f"rules/derivation/{name}"] = codec.digest(canonical(own))
     for name, table in fields["tables"]["of"]:
         digests[f"rules/table/{name}"] = codec.digest(canonical(_placeless(table)))

@@ -218,7 +218,7 @@ class _Builder:
         given = self.project.given(thing.path, name, self.decider.mode)
         if given is not None:
             return replace(node, value=given.typed or words, note=about, place=given.place, known_by=given.known_by)
-        derivation = self.rulebook.derivations.get(term.fact)
+        derivation = self.rulebook.derivations[term.derived] if term.derived else None
         place = self.project.places.get(thing.path, NOWHERE)
         if derivation is None:
             return replace(node, note=f"{about}, which nobody stated", place=place, known_by="unknown")
@@ -243,9 +243,10 @@ class _Builder:
 
     def computed(self, place: Place, path: str) -> tuple[TraceNode, ...]:
         """What the derivation at a place of the rules gives for a thing."""
-        for dotted, derivation in self.rulebook.derivations.items():
+        for name, derivation in self.rulebook.derivations.items():
+            dotted = derivation.fact
             if derivation.place == place and path in self.project.things:
-                value, _ = self.decider.derived(self.project.things[path], dotted)
+                value, _ = self.decider.derived(self.project.things[path], name)
                 words = self._words(value, self._form(core.Get(core.Name("thing"), dotted)))
                 node = TraceNode("derived", dotted, words, value, of=path, fact=dotted)
                 return (keyed(self._derived(node, derivation, f"{dotted}, computed: {derivation.title}")),)

@@ -203,11 +203,11 @@ def reached(rulebook: Rulebook, name: str) -> set[str]:
                 take(node.arrangement)
             elif isinstance(node, core.Lookup):
                 parts.add(f"rules/table/{node.table}")
-            elif isinstance(node, core.Get) and node.fact in rulebook.derivations:
-                part = f"rules/derivation/{node.fact}"
+            elif isinstance(node, core.Get) and node.derived:
+                part = f"rules/derivation/{node.derived}"
                 if part not in parts:
                     parts.add(part)
-                    waiting.append(rulebook.derivations[node.fact].node)
+                    waiting.append(rulebook.derivations[node.derived].node)
     return parts | {f"rules/amendment/{layer}" for layer in _layers_in(rulebook, provisions)}
 
 

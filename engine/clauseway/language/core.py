@@ -58,10 +58,15 @@ class Members(Node):
 
 @dataclass(frozen=True, slots=True)
 class Get(Node):
-    """The value of a fact of a thing; `fact` is its dotted name."""
+    """The value of a fact of a thing; `fact` is its dotted name.
+
+    `derived` names the derivation that answers where nobody stated the fact; empty where no derivation does. Two
+    codes may compute one fact in their own ways, and each reads its own.
+    """
 
     source: Node
     fact: str
+    derived: str = ""
 
 
 @dataclass(frozen=True, slots=True)

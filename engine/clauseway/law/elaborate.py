@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import NoReturn
 
 from clauseway.language import core
@@ -61,6 +61,8 @@ class Scope:
     tables: Mapping[str, TableShape]
     code: str = ""
     subject: str = ""
+    derived: Mapping[str, str] = field(default_factory=dict)
+    """The derivation by which this code reads each derived fact."""
 
     def bind(self, name: str, node: core.Node, kind: Type) -> Scope:
         """The same scope with one more name."""
@@ -164,7 +166,8 @@ class _Elaborator:
         declared = scope.vocabulary.kinds[kind.kind]
         fact = declared.facts.get(node.attr)
         if fact is not None:
-            return core.Get(source, f"{kind.kind}.{fact.name}"), fact_type(fact)
+            dotted = f"{kind.kind}.{fact.name}"
+            return core.Get(source, dotted, scope.derived.get(dotted, "")), fact_type(fact)
         relation = declared.relations.get(node.attr)
         if relation is None and node.attr == declared.within:
             return core.Follow(source, node.attr, node.attr), ThingType(node.attr)

@@ -135,22 +135,23 @@ def _rests_on_memory(node: core.Node, parameters: Mapping[str, Parameter]) -> bo
 def _refuse_cycles(
     provisions: Mapping[str, Provision], holds: Mapping[str, core.Node], derivations: list[Derivation]
 ) -> None:
-    derived = {derivation.fact: derivation for derivation in derivations}
+    derived = {derivation.name: derivation for derivation in derivations}
     edges: list[tuple[str, str]] = []
 
     def reach(source: str, node: core.Node) -> None:
         for part in core.walk(node):
             if isinstance(part, core.Holds):
                 edges.append((source, part.arrangement))
-            elif isinstance(part, core.Get) and part.fact in derived:
-                edges.append((source, part.fact))
+            elif isinstance(part, core.Get) and part.derived:
+                edges.append((source, part.derived))
 
     for name, node in holds.items():
         reach(name, node)
     for derivation in derivations:
-        reach(derivation.fact, derivation.node)
+        reach(derivation.name, derivation.node)
     found = cycle_in(edges)
     if found:
         first = found[0]
         place = derived[first].place if first in derived else provisions[first].place
-        raise ClausewayError(Problem(place, "a cycle: " + " -> ".join(found), "provisions that do not need themselves"))
+        steps = " -> ".join(derived[name].fact if name in derived else name for name in found)
+        raise ClausewayError(Problem(place, f"a cycle: {steps}", "provisions that do not need themselves"))

@@ -214,6 +214,7 @@ class _Lowering:
             body,
             self.citation,
             node.place,
+            text_of(node, "agrees") or "equal",
         )
         return derivation, self.parameters
 

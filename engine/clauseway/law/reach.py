@@ -26,6 +26,8 @@ def reach(rulebook: Rulebook) -> nx.DiGraph[str]:
             if isinstance(part, core.Get):
                 graph.add_node(part.fact, kind="fact")
                 graph.add_edge(part.fact, target)
+                if part.derived:
+                    graph.add_edge(part.derived, target)
             elif isinstance(part, core.Parameter):
                 graph.add_node(part.key, kind="parameter")
                 graph.add_edge(part.key, target)
@@ -45,8 +47,8 @@ def reach(rulebook: Rulebook) -> nx.DiGraph[str]:
             graph.add_edge(name, provision.name)
             needs(name, condition.truth)
     for derivation in rulebook.derivations.values():
-        graph.add_node(derivation.fact, kind="fact")
-        needs(derivation.fact, derivation.node)
+        graph.add_node(derivation.name, kind="derivation")
+        needs(derivation.name, derivation.node)
     return graph
 
 

@@ -78,15 +78,17 @@ def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) 
                     nearest(speaks_of, wanted) or "",
                 )
             )
+    picked, problems = _amended(wanted, amendments)
+    if problems:
+        raise ClausewayError(problems)
     made: list[Provision] = []
     parameters: dict[str, Parameter] = {}
     derivations: dict[str, Derivation] = {}
     tables: dict[str, Table] = {}
-    problems: list[Problem] = []
-    for name in sorted(wanted):
+    for name, nodes in picked.items():
         code, edition = wanted[name]
-        for problem in _lower_code(library, code, edition, amendments, made, parameters, derivations, tables):
-            problems.append(problem)
+        derived = _deriving(name, picked, library.codes)
+        problems += _lower_code(library, code, edition, nodes, derived, made, parameters, derivations, tables)
     if problems:
         raise ClausewayError(problems)
     provisions, holds = link(made, parameters, derivations.values())
@@ -110,21 +112,18 @@ def _lower_code(
     library: Library,
     code: Code,
     edition: str,
-    amendments: Sequence[Node],
+    picked: Mapping[str, Node],
+    derived: Mapping[str, str],
     made: list[Provision],
     parameters: dict[str, Parameter],
     derivations: dict[str, Derivation],
     tables: dict[str, Table],
 ) -> Iterable[Problem]:
     """Lower all provisions of a code into the collections; what is wrong comes back."""
-    try:
-        picked = amend(_picked(code, edition), amendments, code.id, edition)
-    except ClausewayError as error:
-        return list(error.problems)
     arrangements = {
         name: text_of(node, "subject") for name, node in picked.items() if text_of(node, "kind") == ARRANGEMENT
     }
-    scope = Scope(library.vocabulary, {}, arrangements, {}, code.id)
+    scope = Scope(library.vocabulary, {}, arrangements, {}, code.id, derived=derived)
     context = Context(library.vocabulary, code.id, edition, code.sources, scope)
     problems: list[Problem] = []
     shapes: dict[str, TableShape] = {}
@@ -141,12 +140,7 @@ def _lower_code(
         try:
             if kind == DERIVATION:
                 derivation, own = lower_derivation(node, context)
-                if derivation.fact in derivations:
-                    first = derivations[derivation.fact].place
-                    problems.append(
-                        Problem(node.place, f"{derivation.fact} is derived already: {first}", "one derivation")
-                    )
-                derivations[derivation.fact] = derivation
+                derivations[derivation.name] = derivation
                 parameters.update(own)
             elif kind != TABLE:
                 lowered = lower_provision(node, context)
@@ -155,6 +149,52 @@ def _lower_code(
         except ClausewayError as error:
             problems.extend(error.problems)
     return problems
+
+
+def _amended(
+    wanted: Mapping[str, tuple[Code, str]], amendments: Sequence[Node]
+) -> tuple[dict[str, Mapping[str, Node]], list[Problem]]:
+    """The provisions of each code in its edition, with its layers applied, and what is wrong with them."""
+    picked: dict[str, Mapping[str, Node]] = {}
+    problems: list[Problem] = []
+    for name, (code, edition) in sorted(wanted.items()):
+        try:
+            picked[name] = amend(_picked(code, edition), amendments, name, edition)
+        except ClausewayError as error:
+            problems.extend(error.problems)
+            continue
+        first: dict[str, Node] = {}
+        for node in _derivations(picked[name]):
+            fact = text_of(node, "gives")
+            if fact in first:
+                problems.append(
+                    Problem(node.place, f"{fact} is derived already: {first[fact].place}", "one derivation")
+                )
+            first.setdefault(fact, node)
+    return picked, problems
+
+
+def _derivations(picked: Mapping[str, Node]) -> list[Node]:
+    return [node for node in picked.values() if text_of(node, "kind") == DERIVATION]
+
+
+def _deriving(code: str, picked: Mapping[str, Mapping[str, Node]], codes: Mapping[str, Code]) -> Mapping[str, str]:
+    """The derivation by which a code reads each derived fact: its own, else one that always speaks, else the only one.
+
+    Where several other codes each have one, none is chosen for it, and the fact is known only where it is stated.
+    """
+    ways: dict[str, dict[str, str]] = {}
+    for name, nodes in picked.items():
+        for node in _derivations(nodes):
+            ways.setdefault(text_of(node, "gives"), {})[name] = f"{name}.{text_of(node, 'id')}"
+    chosen: dict[str, str] = {}
+    for fact, by_code in ways.items():
+        always = [by_code[name] for name in by_code if codes[name].always]
+        only = list(by_code.values()) if len(by_code) == 1 else []
+        found = [by_code[code]] if code in by_code else always or only
+        if found:
+            chosen[fact] = found[0]
+    return chosen
 
 
 def _picked(code: Code, edition: str) -> Mapping[str, Node]:

@@ -35,9 +35,9 @@ class CodeEdition:
 @codec.register
 @dataclass(frozen=True)
 class Rulebook:
-    """Provisions by name, with what they refer to. `holds` has the truth of each locking arrangement.
+    """Provisions, derivations and tables by name, with what they refer to.
 
-    `order` lists the derived facts so that each comes after those it needs.
+    `holds` has the truth of each locking arrangement.
     """
 
     codes: tuple[CodeEdition, ...]
@@ -59,6 +59,10 @@ class Rulebook:
     def arrangements(self) -> tuple[Provision, ...]:
         """The locking arrangements, by name."""
         return tuple(p for p in self.provisions.values() if p.kind == ARRANGEMENT)
+
+    def deriving(self, fact: str) -> tuple[Derivation, ...]:
+        """The derivations of a fact, one for each code that has one, by name."""
+        return tuple(derivation for derivation in self.derivations.values() if derivation.fact == fact)
 
     @cached_property
     def json(self) -> str:

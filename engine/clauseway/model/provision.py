@@ -152,7 +152,10 @@ class Provision:
 
 @dataclass(frozen=True, slots=True)
 class Derivation:
-    """A computed fact: the value of `fact` where nobody gave one."""
+    """A computed fact: the value of `fact` where nobody gave one.
+
+    `agrees` says which stated value agrees with the computed one: `equal`, `at-least` or `at-most` it.
+    """
 
     id: str
     code: str
@@ -162,6 +165,12 @@ class Derivation:
     node: Node
     citation: Citation
     place: Place
+    agrees: str = "equal"
+
+    @property
+    def name(self) -> str:
+        """The id that terms refer to it by, such as `ibc.occupant-load`."""
+        return f"{self.code}.{self.id}"
 
 
 @dataclass(frozen=True, slots=True)

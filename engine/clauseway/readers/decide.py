@@ -219,18 +219,18 @@ class Decider:
         return Choice(node.options), NO_GAPS
 
     def _get(self, node: core.Get, env: Env) -> Result:
-        return self.fact(self.thing(node.source, env), node.fact)
+        return self.fact(self.thing(node.source, env), node.fact, node.derived)
 
-    def fact(self, thing: Thing, dotted: str) -> Result:
+    def fact(self, thing: Thing, dotted: str, derivation: str = "") -> Result:
         """The value of a fact: assumed, stated, settled by absence, derived, or all that it can be."""
         name = dotted.partition(".")[2]
         fact = self.vocabulary.kinds[thing.kind].facts[name]
-        value, gaps = self._fact(thing, dotted, fact)
+        value, gaps = self._fact(thing, fact, derivation)
         if self.read is not None:
             self.read(thing, dotted, value)
         return value, gaps
 
-    def _fact(self, thing: Thing, dotted: str, fact: Fact) -> Result:
+    def _fact(self, thing: Thing, fact: Fact, derivation: str) -> Result:
         key = (thing.path, fact.name)
         if thing.unseen is not None:
             return self.vocabulary.unknown(fact), frozenset((thing.unseen,))
@@ -244,8 +244,8 @@ class Decider:
             decided = is_decided(given.value)
             return given.value, NO_GAPS if decided else frozenset((Missing(thing.path, thing.kind, fact.name),))
         own: Missing = Missing(thing.path, thing.kind, fact.name)
-        if dotted in self.rulebook.derivations:
-            return self._derive(thing, dotted, own)
+        if derivation:
+            return self._derive(thing, derivation, own)
         return self.vocabulary.unknown(fact), frozenset((own,))
 
     def _when_absent(self, thing: Thing, fact: Fact) -> Result:
@@ -256,20 +256,20 @@ class Decider:
             return settled == "true", NO_GAPS
         return Choice(self.vocabulary.lists[fact.values].expand(settled)), NO_GAPS
 
-    def derived(self, thing: Thing, dotted: str) -> Result:
-        """What the derivation of a fact says of a thing, whatever was stated."""
+    def derived(self, thing: Thing, derivation: str) -> Result:
+        """What a derivation says of a thing, whatever was stated."""
         env: dict[str, Thing] = {"building": self.project.things[""], thing.kind: thing}
         at = self.project.owners.get(thing.path)
         while at:
             owner = self.project.things[at]
             env[owner.kind] = owner
             at = self.project.owners.get(at)
-        return self.value(self.rulebook.derivations[dotted].node, env)
+        return self.value(self.rulebook.derivations[derivation].node, env)
 
-    def _derive(self, thing: Thing, dotted: str, own: Missing) -> Result:
-        key = (thing.path, dotted)
+    def _derive(self, thing: Thing, derivation: str, own: Missing) -> Result:
+        key = (thing.path, derivation)
         if key not in self._derived:
-            value, gaps = self.derived(thing, dotted)
+            value, gaps = self.derived(thing, derivation)
             self._derived[key] = (value, NO_GAPS if is_decided(value) else gaps | {own})
         return self._derived[key]
 
