@@ -11,7 +11,18 @@ import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli import audit, compute
-from clauseway_cli.options import NEWEST, Codes, Layers, Memory, Rules, day, library_of, rulebook_for, rulebook_named
+from clauseway_cli.options import (
+    NEWEST,
+    Codes,
+    Layers,
+    Memory,
+    Rules,
+    Strict,
+    day,
+    library_of,
+    rulebook_for,
+    rulebook_named,
+)
 
 app = typer.Typer(
     name="clauseway",
@@ -46,6 +57,7 @@ def check(
     output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
     show_all: Annotated[bool, typer.Option("--all", help="Show all that is met as well.")] = False,
     accept_memory: Memory = False,
+    strict: Strict = False,
 ) -> None:
     """Check described openings. Status: 0 no violation, 1 something fails, 3 something is open, 2 bad input."""
     from clauseway.answers.check import check as check_project
@@ -54,6 +66,8 @@ def check(
     from clauseway.case.project import read_project
 
     recorded = day(on)
+    if strict and accept_memory:
+        raise ClausewayError(Problem(NOWHERE, "--strict and --accept-memory together", "one of them"))
     library = library_of(rules)
     reports = []
     for file in files:
@@ -62,7 +76,14 @@ def check(
         project = read_project(node, rulebook.vocabulary)
         _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
         reports.append(
-            check_project(rulebook, project, on=recorded, only=tuple(opening or ()), accept_memory=accept_memory)
+            check_project(
+                rulebook,
+                project,
+                on=recorded,
+                only=tuple(opening or ()),
+                accept_memory=accept_memory,
+                strict=strict,
+            )
         )
     if output is Format.json:
         typer.echo(report_json(reports), nl=False)

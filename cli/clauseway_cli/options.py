@@ -26,6 +26,7 @@ Rules = Annotated[
 Layers = Annotated[
     list[str] | None, typer.Option("--layer", help="A layer of amendments by name; may be repeated, applied in order.")
 ]
+Strict = Annotated[bool, typer.Option("--strict", help="Decide nothing that rests on memory: all of it is open.")]
 Memory = Annotated[bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")]
 
 

@@ -31,6 +31,11 @@ def report_text(report: F.Report, *, everything: bool = False, width: int = WIDT
     lines: list[str] = [report.project]
     codes = ", ".join(f"{code.title} {code.edition}" for code in report.codes)
     lines += _wrapped(f"Checked under: {codes}", width)
+    guidance = [code.title for code in report.codes if code.code in report.guidance]
+    if guidance:
+        lines += _wrapped(f"Guidance, not law: {', '.join(guidance)}", width)
+    if report.strict:
+        lines += _wrapped("Strict: nothing known from memory only decides.", width)
     if report.layers:
         lines += _wrapped(f"Amended by: {', '.join(report.layers)}", width)
     lines += [f"Rulebook: {report.digest[:19]}", ""]
@@ -73,13 +78,24 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     if not answer.findings:
         yield from _wrapped("No requirement of these codes speaks of what is described here.", width)
     claims = [f for f in answer.findings if f.claimed]
-    fails = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
+    unmet = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
+    fails = [f for f in unmet if f.code not in report.guidance]
     explained = [f for f in claims if f.verdict == F.UNMET] if fails else []
     if fails:
         yield "Fails"
         for finding in fails + explained:
             yield from _finding(finding, width)
         yield from _options(answer, width)
+    departs = [f for f in unmet if f.code in report.guidance]
+    if departs:
+        yield "Departs from guidance (another way may comply; the authority decides)"
+        for finding in departs:
+            yield from _finding(finding, width)
+    if answer.conflicts:
+        yield "Codes in conflict (ask each authority; nothing is settled here)"
+        for conflict in answer.conflicts:
+            first, second = conflict.ids
+            yield from _item(f"{first} and {second}: {conflict.why}", width)
     waiting = [
         f for f in answer.findings if f.verdict == F.NEEDS_APPROVAL and (not f.claimed or answer.verdict != F.COMPLIES)
     ]
@@ -105,14 +121,24 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     if answer.relies_on and answer.verdict != F.FAILS:
         yield "Relies on"
         yield from _item("; ".join(answer.relies_on) + ".", width)
-    memory = sum(f.rests_on_memory for f in answer.findings if f.verdict not in (F.NOT_APPLICABLE,))
-    if memory:
-        yield from _wrapped(f"{memory} of its findings rest on a clause or value known from memory: verify it.", width)
+    if answer.memory:
+        yield from _wrapped(_memory(answer), width)
     if everything:
         yield "All findings"
         for finding in answer.findings:
             mode = f" in mode {finding.mode}" if finding.mode else ""
             yield from _item(f"{_MARKS[finding.verdict]}: {finding.id}, {_about(finding)}{mode}: {finding.says}", width)
+
+
+def _memory(answer: F.Answer) -> str:
+    """How much of an answer rests on what nobody has verified."""
+    asked = [finding for finding in answer.findings if finding.verdict != F.NOT_APPLICABLE]
+    resting = sum(bool(finding.memory) for finding in asked)
+    names = len(answer.memory)
+    return (
+        f"{resting} of {len(asked)} findings rest on {names} clause{'s' if names != 1 else ''} or values known from "
+        "memory only: verify them in the adopted code."
+    )
 
 
 def _about(finding: F.Finding) -> str:

@@ -168,9 +168,7 @@ def test_a_table_gives_the_hull_of_the_rows_its_keys_may_meet(
     books: dict[str, Rulebook], edition: str, room: dict[str, object], people: tuple[int, int]
 ) -> None:
     project = project_from_data(hall({"a": "32 in"}, **room), books[edition])
-    value, _ = Decider(books[edition], project).fact(
-        project.things["rooms/hall"], "room.occupant_load", "xx.load"
-    )
+    value, _ = Decider(books[edition], project).fact(project.things["rooms/hall"], "room.occupant_load", "xx.load")
     assert (value.low, value.high) == people  # type: ignore[union-attr]
 
 

@@ -8,6 +8,8 @@ from dataclasses import replace
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded
 from clauseway.answers.described import disagreements, open_list
+from clauseway.answers.several import conflicts_among
+from clauseway.answers.strict import undecided_from_memory
 from clauseway.answers.wording import joined, place_in_words
 from clauseway.case.things import Project, Thing
 from clauseway.language import core
@@ -21,22 +23,31 @@ _ORDER = {F.UNMET: 0, F.NEEDS_APPROVAL: 1, F.UNDETERMINED: 2, F.MET: 3, F.NOT_AP
 
 
 def check(
-    rulebook: Rulebook, project: Project, *, on: str = "", only: Sequence[str] = (), accept_memory: bool = False
+    rulebook: Rulebook,
+    project: Project,
+    *,
+    on: str = "",
+    only: Sequence[str] = (),
+    accept_memory: bool = False,
+    strict: bool = False,
 ) -> F.Report:
     """The report on every opening of a project, or on those whose ids are in `only`, and on its spaces.
 
-    A permission that was never verified excuses nothing unless `accept_memory`.
+    A permission that was never verified excuses nothing unless `accept_memory`. With `strict`, no finding that rests
+    on something unverified is decided.
     """
     modes = _modes(rulebook, project)
     deciders = [Decider(rulebook, project, mode, accept_memory=accept_memory) for mode in modes]
     subjects = [thing for thing in project.of_kind(_OPENING) if not only or thing.id in only]
     others = [] if only else _others(rulebook, project)
-    answers = [_answer(deciders, thing) for thing in subjects + others]
+    answers = [_answer(deciders, thing, strict) for thing in subjects + others]
     answers = [answer for answer in answers if answer.kind == _OPENING or answer.findings]
     codes = tuple(code for code in rulebook.codes if code.force != "description")
     named = {code.code for code in codes}
     conditions = sum(len(provision.conditions) for provision in rulebook.requirements if provision.code in named)
-    return F.Report(project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions, rulebook.layers)
+    return F.Report(
+        project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions, rulebook.layers, strict
+    )
 
 
 def _modes(rulebook: Rulebook, project: Project) -> list[str]:
@@ -56,7 +67,7 @@ def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
     return [thing for kind in sorted(kinds) for thing in project.of_kind(kind)]
 
 
-def _answer(deciders: list[Decider], thing: Thing) -> F.Answer:
+def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
     findings: list[F.Finding] = []
     arrangements: list[F.ArrangementAnswer] = []
     descriptions = {code.code for code in deciders[0].rulebook.codes if code.force == "description"}
@@ -79,6 +90,8 @@ def _answer(deciders: list[Decider], thing: Thing) -> F.Answer:
             arrangements.extend(_arrangements(decider, thing))
             findings.extend(_claimed(decider, thing))
     findings = _folded(_listed(findings, deciders[0]), len(deciders))
+    if strict:
+        findings = [undecided_from_memory(finding) for finding in findings]
     findings.sort(key=lambda f: (_ORDER[f.verdict], f.claimed, f.id, f.subject.path, f.subject.passage, f.mode))
     arrangements.sort(key=lambda a: (a.subject.path, a.subject.passage, a.mode, _nearness(a), a.id))
     project = deciders[0].project
@@ -87,16 +100,25 @@ def _answer(deciders: list[Decider], thing: Thing) -> F.Answer:
         thing.kind,
         thing.id or "building",
         location.typed if location is not None else "",
-        overall([f for f in findings if not f.claimed]),
+        overall([f for f in findings if not f.claimed], _guidance(deciders[0].rulebook)),
         tuple(findings),
         tuple(arrangements),
         tuple(_relies_on(project, thing)) if thing.kind == _OPENING else (),
+        conflicts_among(findings),
     )
 
 
-def overall(findings: Sequence[F.Finding]) -> str:
-    """The verdict that findings on requirements come to."""
-    verdicts = {finding.verdict for finding in findings}
+def _guidance(rulebook: Rulebook) -> frozenset[str]:
+    return frozenset(code.code for code in rulebook.codes if code.force == F.GUIDANCE)
+
+
+def overall(findings: Sequence[F.Finding], guidance: frozenset[str] = frozenset()) -> str:
+    """The verdict that findings on requirements come to.
+
+    What departs from a code in `guidance` is no violation: the authority decides whether another way will do.
+    """
+    departs = {F.UNMET: F.NEEDS_APPROVAL}
+    verdicts = {departs.get(f.verdict, f.verdict) if f.code in guidance else f.verdict for f in findings}
     if F.UNMET in verdicts:
         return F.FAILS
     if F.UNDETERMINED in verdicts:

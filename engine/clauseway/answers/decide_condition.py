@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from clauseway.answers import finding as F
+from clauseway.answers.strict import from_memory
 from clauseway.answers.wording import (
     fact_label,
     form_of,
@@ -117,6 +118,8 @@ def decide_condition(
         claimed,
         condition.line.place,
         condition.line.history + tuple(c for line in condition.lines.values() for c in line.history),
+        from_memory(decider.rulebook, provision, condition, used_facts),
+        condition.opposes,
     )
 
 
@@ -162,7 +165,7 @@ def _note(decider: Decider, used: dict[str, F.UsedFact], thing: Thing, dotted: s
         if fact.sort not in ("yes-no", "approval")
         else ("" if value is None else value_in_words(value, "yes-no", decider.vocabulary))
     )
-    derived = dotted in decider.rulebook.derivations or thing.absent
+    derived = thing.absent or bool(decider.rulebook.deriving(dotted))
     used[key] = F.UsedFact(
         "" if shown == "not known" else shown,
         decider.project.places.get(thing.path, NOWHERE),

@@ -18,6 +18,7 @@ MET, UNMET, UNDETERMINED, NOT_APPLICABLE, NEEDS_APPROVAL = (
     "needs-approval",
 )
 COMPLIES, FAILS = "complies", "does-not-comply"
+GUIDANCE = "guidance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +104,10 @@ class Finding:
     claimed: bool
     place: Place
     history: tuple[Change, ...] = ()
-
-    @property
-    def rests_on_memory(self) -> bool:
-        """Whether its substance or a value in it was never verified."""
-        return any(c.basis.kind == "memory" for c in self.citations) or any(
-            p.citation.basis.kind == "memory" for p in self.parameters.values()
-        )
+    memory: tuple[str, ...] = ()
+    """The clauses, values, tables and derivations behind it that nobody has verified."""
+    opposes: tuple[tuple[str, str], ...] = ()
+    """Conditions of other codes that ask the opposite, each with the reason why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +135,15 @@ class ArrangementAnswer:
 
 
 @dataclass(frozen=True, slots=True)
+class Conflict:
+    """Two codes that ask opposite things of one opening; neither is preferred."""
+
+    ids: tuple[str, str]
+    verdicts: tuple[str, str]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """The answer for one opening, or for one room, stair, path, storey, supply or building."""
 
@@ -147,6 +154,13 @@ class Answer:
     findings: tuple[Finding, ...]
     arrangements: tuple[ArrangementAnswer, ...]
     relies_on: tuple[str, ...]
+    conflicts: tuple[Conflict, ...] = ()
+
+    @property
+    def memory(self) -> tuple[str, ...]:
+        """What the answer rests on that nobody has verified."""
+        asked = (finding for finding in self.findings if finding.verdict != NOT_APPLICABLE)
+        return tuple(sorted({name for finding in asked for name in finding.memory}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +175,12 @@ class Report:
     answers: tuple[Answer, ...]
     conditions: int
     layers: tuple[str, ...] = ()
+    strict: bool = False
+
+    @property
+    def guidance(self) -> frozenset[str]:
+        """The codes that are guidance: what departs from them needs another way to comply, and is no violation."""
+        return frozenset(code.code for code in self.codes if code.force == GUIDANCE)
 
     @property
     def status(self) -> int:

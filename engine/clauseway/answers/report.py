@@ -30,6 +30,8 @@ def report_data(report: F.Report) -> dict[str, Any]:
             "layers": list(report.layers),
             "digest": report.digest,
             "conditions": report.conditions,
+            "standing": {str(code): code.force for code in report.codes},
+            "strict": report.strict,
         },
         "openings": [_answer(answer) for answer in report.answers if answer.kind == "opening"],
         "others": [_answer(answer) for answer in report.answers if answer.kind != "opening"],
@@ -51,6 +53,8 @@ def _answer(answer: F.Answer) -> dict[str, Any]:
         "arrangements": [_arrangement(arrangement) for arrangement in answer.arrangements],
         "findings": [_finding(finding) for finding in answer.findings],
         "relies_on": list(answer.relies_on),
+        "rests_on_memory": list(answer.memory),
+        "conflicts": [{"between": list(c.ids), "verdicts": list(c.verdicts), "why": c.why} for c in answer.conflicts],
     }
 
 
@@ -112,6 +116,7 @@ def _finding(finding: F.Finding) -> dict[str, Any]:
             }
             for row in finding.members
         ],
+        "memory": list(finding.memory),
         "amended_by": [change_data(change) for change in _changes(finding)],
         "at": _place(finding.place),
     }

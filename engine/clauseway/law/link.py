@@ -51,6 +51,7 @@ def link(
                 )
             else:
                 excused.setdefault((owner.name, label), []).append(provision.name)
+    problems += _opposed_to_nothing(named)
     if problems:
         raise ClausewayError(problems)
     guarded = {name: _guarded(provision, parameters) for name, provision in named.items()}
@@ -67,6 +68,18 @@ def link(
     }
     _refuse_cycles(linked, holds, list(derivations))
     return linked, holds
+
+
+def _opposed_to_nothing(named: Mapping[str, Provision]) -> Iterable[Problem]:
+    """Conditions said to oppose one that its code, where it is checked beside, does not have."""
+    codes = {provision.code for provision in named.values()}
+    labels = {f"{p.name}/{c.label}" for p in named.values() for c in p.permitted + p.conditions}
+    for provision in named.values():
+        for condition in provision.permitted + provision.conditions:
+            for other, _ in condition.opposes:
+                if other not in labels and other.partition(".")[0] in codes and other.partition("/")[0] in named:
+                    found = f"{provision.id}/{condition.label} opposes {other}, which is not there"
+                    yield Problem(condition.line.place, found, one_of(sorted(labels)), nearest(other, labels) or "")
 
 
 def _all_of(provision: Provision, parameters: Mapping[str, Parameter]) -> core.Node:

@@ -336,6 +336,7 @@ class _Lowering:
             (),
             text_of(proves, "if_met", "contributes") if proves is not None else "contributes",
             text_of(proves, "if_unmet", "violates") if proves is not None else "violates",
+            tuple((other, why.text or "") for other, why in entries(node, "opposes")),
         )
 
     def clause(

@@ -110,6 +110,8 @@ class Condition:
     excused_by: tuple[str, ...]
     proves_met: str
     proves_unmet: str
+    opposes: tuple[tuple[str, str], ...] = ()
+    """Conditions of other codes that ask the opposite, each with the reason why."""
 
 
 @dataclass(frozen=True, slots=True)
