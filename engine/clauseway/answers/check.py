@@ -36,7 +36,7 @@ def check(
     A permission that was never verified excuses nothing unless `accept_memory`. With `strict`, no finding that rests
     on something unverified is decided.
     """
-    modes = _modes(rulebook, project)
+    modes = modes_of(rulebook, project)
     deciders = [Decider(rulebook, project, mode, accept_memory=accept_memory) for mode in modes]
     subjects = [thing for thing in project.of_kind(_OPENING) if not only or thing.id in only]
     others = [] if only else _others(rulebook, project)
@@ -50,7 +50,7 @@ def check(
     )
 
 
-def _modes(rulebook: Rulebook, project: Project) -> list[str]:
+def modes_of(rulebook: Rulebook, project: Project) -> list[str]:
     """The modes to judge: one for all when nothing changes with the mode, else each that the building may be in."""
     if not project.by_mode:
         return [""]

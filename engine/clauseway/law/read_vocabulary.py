@@ -106,6 +106,7 @@ def _kind(node: Node, lists: dict[str, ValueList], problems: list[Problem]) -> K
         relations,
         facts,
         node.place,
+        _text(node, "adding"),
     )
 
 

@@ -111,7 +111,7 @@ class Fact:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of thing."""
+    """A kind of thing. `adding` is the effort of adding one to an opening, empty where no designer does that."""
 
     name: str
     title: str
@@ -121,6 +121,7 @@ class Kind:
     relations: Mapping[str, Relation]
     facts: Mapping[str, Fact]
     place: Place
+    adding: str = ""
 
     def owned(self, kind: str) -> Relation | None:
         """The relation by which this kind owns things of another kind."""
