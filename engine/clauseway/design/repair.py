@@ -7,22 +7,31 @@ again by the checker itself.
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass, replace
+import math
+from dataclasses import dataclass, field, replace
 from itertools import count
 
 from clauseway.answers import finding as F
-from clauseway.answers.check import check
+from clauseway.answers.check import check, modes_of
 from clauseway.answers.wording import form_of, value_in_words
 from clauseway.case.things import Project, Thing
+from clauseway.design.bound import Bound, both, least_effort
 from clauseway.design.candidates import Candidates, candidates_of
 from clauseway.design.goals import Goal, Standing, failing, goals_of, standing
-from clauseway.design.variant import AddThing, Change, SetFact, Variant, applied, forgetting
-from clauseway.design.ways import Ways
+from clauseway.design.variant import AddThing, Change, SetFact, Step, Variant, applied, forgetting
+from clauseway.design.ways import Limits, Ways
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
 
 BUDGET = 3000
 """How many designs are looked at before the search gives up and says so."""
+
+
+MORE = 60
+"""How many more are looked at for others once the least design is found."""
+
+SPREAD = 3
+"""How many times the effort of the least design another may take to be shown beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +73,35 @@ def least_changes(
     return _Search(rulebook, project, project.things[opening], most, accept_memory).run()
 
 
+@dataclass(slots=True)
+class _Node:
+    """A design on the way, with how its goals stand; what can be done next is found when it is looked at."""
+
+    variant: Variant
+    goals: list[Goal]
+    standings: list[Standing]
+    least: float = 0
+    complete: bool = False
+    steps: list[Step] = field(default_factory=list)
+
+
+class _Queue:
+    """Designs by the least they can come to cost, then by the number of changes, then in the order found."""
+
+    def __init__(self) -> None:
+        self.heap: list[tuple[float, int, int, _Node]] = []
+        self.order = count()
+
+    def put(self, node: _Node, least: float) -> None:
+        if least < math.inf:
+            paid = sum(change.cost > 0 for change in node.variant.changes)
+            heapq.heappush(self.heap, (least, paid, next(self.order), node))
+
+    def take(self) -> tuple[float, _Node]:
+        least, _, _, node = heapq.heappop(self.heap)
+        return least, node
+
+
 class _Search:
     def __init__(self, rulebook: Rulebook, project: Project, opening: Thing, most: int, accept_memory: bool) -> None:
         self.rulebook = rulebook
@@ -72,80 +110,101 @@ class _Search:
         self.most = most
         self.accept_memory = accept_memory
         self.candidates: Candidates = candidates_of(rulebook)
-        self.relaxed = forgetting(
+        given = forgetting(
             project, rulebook.vocabulary, opening.path, lambda _thing, fact: fact.chosen_by == "designer"
         )
+        self.limits = {
+            mode: Limits(Decider(rulebook, given, mode, accept_memory=accept_memory, refuse_memory=not accept_memory))
+            for mode in modes_of(rulebook, project)
+        }
         self.found: list[Design] = []
         self.looked_at = 0
+        self.budget = BUDGET
 
     def run(self) -> Repair:
         goals = goals_of(self.rulebook, self.start, self.opening, self.accept_memory)
         standings = [standing(self.rulebook, self.start, goal, self.accept_memory) for goal in goals]
         blocks = tuple(self.blocks(goals, standings))
-        order = count()
-        heap: list[tuple[int, int, int, Variant, list[Goal], list[Standing]]] = []
+        queue = _Queue()
         seen: set[frozenset[Change]] = {frozenset()}
         if not blocks:
-            heap.append((0, 0, next(order), self.start, goals, standings))
-        while heap and len(self.found) < self.most and self.looked_at < BUDGET:
-            cost, _, _, variant, goals, standings = heapq.heappop(heap)
-            if any(set(design.changes) <= set(variant.changes) for design in self.found):
+            queue.put(_Node(self.start, goals, standings), 0)
+        while queue.heap and len(self.found) < self.most and self.looked_at < self.budget:
+            least, node = queue.take()
+            if self.found and least > SPREAD * max(1, self.found[0].cost):
+                queue.heap.clear()
+                break
+            if any(touched(design.changes) <= touched(node.variant.changes) for design in self.found):
                 continue
-            self.looked_at += 1
-            open_goals = [goal for _, goal in failing(goals, standings)]
-            if not open_goals:
-                self.keep(variant)
-                continue
-            for change in self.branches(variant, open_goals):
-                changes = frozenset((*variant.changes, change))
-                if changes in seen:
+            if not node.steps and not node.complete:
+                self.look(node)
+                if node.least > least:
+                    queue.put(node, node.least)
                     continue
-                seen.add(changes)
-                after = variant.changed(change, self.rulebook.vocabulary)
-                new_goals, new_standings = self.after(after, change, goals, standings)
-                paid = len([c for c in after.changes if c.cost])
-                heapq.heappush(heap, (cost + change.cost, paid, next(order), after, new_goals, new_standings))
-        whole = bool(blocks) or not heap or len(self.found) >= self.most
+            if node.complete:
+                self.keep(node.variant)
+                continue
+            for step in node.steps:
+                after = node.variant.after(step, self.rulebook.vocabulary)
+                changes = frozenset(after.changes)
+                if changes not in seen:
+                    seen.add(changes)
+                    new = _Node(after, *self.after(after, step, node.goals, node.standings))
+                    queue.put(new, max(least, after.cost))
+        whole = bool(blocks) or not queue.heap or len(self.found) >= self.most
         return Repair(self.opening.id, tuple(self.found), blocks, whole, self.looked_at)
 
+    def look(self, node: _Node) -> None:
+        """Find the steps from a design and the least that any design on top of it costs."""
+        self.looked_at += 1
+        fewest: list[Step] | None = None
+        bounds: list[Bound] = []
+        for _, goal in failing(node.goals, node.standings):
+            ways = self.ways_of(node.variant, goal)
+            bounds.append(least_effort(ways, goal.node, goal.bound.env))
+            if bounds[-1].effort == math.inf:
+                node.least = math.inf
+                return
+            steps = list(dict.fromkeys(ways.toward(goal.node, goal.bound.env)))
+            if fewest is None or len(steps) < len(fewest):
+                fewest = steps
+        node.complete = fewest is None
+        node.steps = fewest or []
+        node.least = node.variant.cost + both(bounds).effort if fewest != [] else math.inf
+
     def after(
-        self, variant: Variant, change: Change, goals: list[Goal], standings: list[Standing]
+        self, variant: Variant, step: Step, goals: list[Goal], standings: list[Standing]
     ) -> tuple[list[Goal], list[Standing]]:
-        """How the goals stand after one more change; those that did not read what changed stand as before."""
-        if isinstance(change, AddThing):
+        """How the goals stand after one more step; those that did not read what changed stand as before."""
+        if any(isinstance(change, AddThing) for change in step):
             goals = goals_of(self.rulebook, variant, self.opening, self.accept_memory)
             return goals, [standing(self.rulebook, variant, goal, self.accept_memory) for goal in goals]
+        keys = {change.key for change in step if isinstance(change, SetFact)}
         return goals, [
-            standing(self.rulebook, variant, goal, self.accept_memory) if change.key in old.read else old
+            standing(self.rulebook, variant, goal, self.accept_memory) if keys & old.read else old
             for goal, old in zip(goals, standings, strict=True)
         ]
 
-    def branches(self, variant: Variant, open_goals: list[Goal]) -> list[Change]:
-        """The ways of the open goal that has the fewest: none at all ends the branch."""
-        fewest: list[Change] | None = None
-        for goal in open_goals:
-            ways = list(dict.fromkeys(self.ways(variant, goal)))
-            if fewest is None or len(ways) < len(fewest):
-                fewest = ways
-            if not fewest:
-                break
-        return fewest or []
-
-    def ways(self, variant: Variant, goal: Goal) -> list[Change]:
+    def ways_of(self, variant: Variant, goal: Goal) -> Ways:
         decider = variant.decider(self.rulebook, goal.mode, self.accept_memory)
-        relaxed = Decider(self.rulebook, self.relaxed, goal.mode, accept_memory=True)
-        return list(Ways(variant, decider, relaxed, self.candidates).toward(goal.node, goal.bound.env))
+        return Ways(variant, decider, self.limits[goal.mode], self.candidates)
 
     def keep(self, variant: Variant) -> None:
         """Take a design if nothing in it can be left out and the checker agrees."""
         for change in variant.changes:
-            if change.cost and self.complies(without(variant, change, self.start, self.rulebook)):
+            if change.cost and self.reaches(without(variant, change, self.start, self.rulebook)):
                 return
         if self.complies(variant):
+            self.budget = min(BUDGET, self.looked_at + MORE)
             self.found.append(Design(variant.changes, variant.cost, self.described(variant)))
 
     def described(self, variant: Variant) -> Project:
         return applied(variant, lambda change: typed(self.rulebook, change))
+
+    def reaches(self, variant: Variant) -> bool:
+        """Whether every goal holds."""
+        goals = goals_of(self.rulebook, variant, self.opening, self.accept_memory)
+        return all(standing(self.rulebook, variant, goal, self.accept_memory).truth is True for goal in goals)
 
     def complies(self, variant: Variant) -> bool:
         report = check(self.rulebook, self.described(variant), only=[self.opening.id], accept_memory=self.accept_memory)
@@ -157,7 +216,9 @@ class _Search:
         findings = {(f.id, f.subject, f.mode): f for f in report.answers[0].findings}
         found: list[Block] = []
         for _, goal in failing(goals, standings):
-            if self.ways(self.start, goal):
+            ways = self.ways_of(self.start, goal)
+            possible = least_effort(ways, goal.node, goal.bound.env).effort < math.inf
+            if possible and next(ways.toward(goal.node, goal.bound.env), None) is not None:
                 continue
             key = (goal.name, goal.bound.subject, goal.mode)
             finding = findings.get(key) or findings.get((*key[:2], ""))
@@ -167,6 +228,15 @@ class _Search:
                 open_lists = [f for f in report.answers[0].findings if f.id.endswith("/complete")]
                 found += [Block(f.id, f.says, f) for f in open_lists if all(b.id != f.id for b in found)]
         return found
+
+
+def touched(changes: tuple[Change, ...]) -> set[tuple[str, str]]:
+    """What a set of changes touches and pays for: facts by path and name, added things by their kind."""
+    return {
+        (change.path, change.fact) if isinstance(change, SetFact) else (change.kind, change.side)
+        for change in changes
+        if change.cost
+    }
 
 
 def without(variant: Variant, left_out: Change, start: Variant, rulebook: Rulebook) -> Variant:

@@ -1,4 +1,4 @@
-"""A described project with some of it changed: facts set, devices or signs added, or what a designer chose forgotten."""
+"""A described project with some of it changed: facts set, devices or signs added, choices forgotten."""
 
 from __future__ import annotations
 
@@ -48,6 +48,9 @@ class AddThing:
 
 Change = SetFact | AddThing
 
+Step = tuple[Change, ...]
+"""What is changed at once: one fact, or an added thing with all that is asked of it."""
+
 
 @dataclass(frozen=True)
 class Variant:
@@ -63,10 +66,18 @@ class Variant:
 
     def changed(self, change: Change, vocabulary: Vocabulary) -> Variant:
         """It with one more change."""
-        changes = (*self.changes, change)
         if isinstance(change, SetFact):
+            earlier = (c for c in self.changes if not (isinstance(c, SetFact) and c.key == change.key))
+            changes = (*earlier, change)
             return Variant(self.project, {**self.assumed, change.key: change.value}, changes)
-        return Variant(with_thing(self.project, change, vocabulary), self.assumed, changes)
+        return Variant(with_thing(self.project, change, vocabulary), self.assumed, (*self.changes, change))
+
+    def after(self, step: Step, vocabulary: Vocabulary) -> Variant:
+        """It with the changes of one step."""
+        result = self
+        for change in step:
+            result = result.changed(change, vocabulary)
+        return result
 
     @property
     def cost(self) -> int:

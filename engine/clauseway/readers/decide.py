@@ -79,7 +79,8 @@ class Decider:
     """Evaluates terms against one project in one mode.
 
     `assumed` replaces what is known of some facts: it is how the effect of an answer not yet given is tried out.
-    With `accept_memory`, permissions that were never verified count like others.
+    With `accept_memory`, permissions that were never verified count like others; with `refuse_memory` they are taken
+    not to be there, which shows what can never be permitted without them.
     """
 
     def __init__(
@@ -90,6 +91,7 @@ class Decider:
         assumed: Mapping[tuple[str, str], Value] | None = None,
         accept_memory: bool = False,
         read: Read | None = None,
+        refuse_memory: bool = False,
     ) -> None:
         self.rulebook = rulebook
         self.vocabulary = rulebook.vocabulary
@@ -98,6 +100,7 @@ class Decider:
         self.assumed = assumed or {}
         self.accept_memory = accept_memory
         self.read = read
+        self.refuse_memory = refuse_memory
         self._derived: dict[tuple[str, str], Result] = {}
 
     # --- truths -----------------------------------------------------------------------------------------
@@ -142,6 +145,8 @@ class Decider:
 
     def _unverified(self, node: core.Unverified, env: Env) -> Result:
         truth, gaps = self.truth(node.body, env)
+        if self.refuse_memory:
+            return False, NO_GAPS
         if truth is True and not self.accept_memory:
             return None, frozenset((Missing("", "clause", node.label),))
         return truth, gaps
