@@ -17,7 +17,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 ENGINE = ROOT / "engine" / "clauseway"
 CLI = ROOT / "cli" / "clauseway_cli"
-ORDER = ("text", "language", "model", "law", "case", "readers", "answers")
+ORDER = ("text", "language", "model", "law", "case", "readers", "answers", "design")
 LAYERS = {name: frozenset(ORDER[: number + 1]) for number, name in enumerate(ORDER)}
 LAYERS["compute"] = frozenset(["compute"])
 

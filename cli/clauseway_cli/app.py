@@ -10,7 +10,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, compute
+from clauseway_cli import audit, compute, design
 from clauseway_cli.options import (
     NEWEST,
     Codes,
@@ -317,6 +317,9 @@ audit.register(app)
 
 
 compute.register(app)
+
+
+design.register(app)
 
 
 def main() -> NoReturn:

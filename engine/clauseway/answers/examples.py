@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from clauseway.answers.check import bindings
 from clauseway.answers.decide_condition import decide_condition
 from clauseway.case.project import read_project
+from clauseway.case.things import Project
 from clauseway.law.library import Code, Library
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import ARRANGEMENT, Condition, Provision
@@ -97,13 +98,22 @@ def _put(node: Node, steps: Sequence[str], value: Node, path: str) -> Node:
     return replace(node, value=entries)
 
 
+def described(example: Example, rulebook: Rulebook) -> Project:
+    """The openings that an example describes: its base with its changes.
+
+    Raises:
+        ClausewayError: when it describes something the vocabulary does not know.
+    """
+    return read_project(_changed(example.base, example.changes), rulebook.vocabulary)
+
+
 def run_example(example: Example, rulebook: Rulebook, code: str) -> list[str]:
     """The verdicts that the example's condition gets in a rulebook, one for each subject it applies to.
 
     Raises:
         ClausewayError: when the example describes something the vocabulary does not know.
     """
-    project = read_project(_changed(example.base, example.changes), rulebook.vocabulary)
+    project = described(example, rulebook)
     provision = rulebook.provisions[f"{code}.{example.provision}"]
     condition = find_condition(provision, example.condition)
     if condition is None:

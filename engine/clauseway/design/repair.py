@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import heapq
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from itertools import count
 
@@ -54,13 +55,21 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """The answer of a search: designs by effort; or what blocks every one; `whole` unless the search gave up."""
+    """The answer of a search: designs by effort, or what blocks every one.
+
+    `whole` says that every other design worth showing was looked at as well.
+    """
 
     opening: str
     designs: tuple[Design, ...]
     blocks: tuple[Block, ...]
     whole: bool
     looked_at: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether the first design is a least one, or surely there is none."""
+        return bool(self.designs) or self.whole
 
 
 def least_changes(
@@ -152,7 +161,16 @@ class _Search:
                     new = _Node(after, *self.after(after, step, node.goals, node.standings))
                     queue.put(new, max(least, after.cost))
         whole = bool(blocks) or not queue.heap or len(self.found) >= self.most
+        if whole and not self.found and not blocks:
+            blocks = tuple(self.standing_in_the_way())
         return Repair(self.opening.id, tuple(self.found), blocks, whole, self.looked_at)
+
+    def standing_in_the_way(self) -> Iterator[Block]:
+        """What is not met now, where each of it could be changed but not all of it at once."""
+        report = check(self.rulebook, self.start.project, only=[self.opening.id], accept_memory=self.accept_memory)
+        for finding in report.answers[0].findings:
+            if not finding.claimed and finding.verdict not in (F.MET, F.NOT_APPLICABLE):
+                yield Block(finding.id, finding.says, finding)
 
     def look(self, node: _Node) -> None:
         """Find the steps from a design and the least that any design on top of it costs."""

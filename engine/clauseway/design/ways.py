@@ -28,29 +28,31 @@ MOST_FACTS = 12
 
 TermKey = tuple[int, tuple[str, ...]]
 
+Remembered = dict[TermKey, tuple[core.Node, Truth]]
+"""Truths by term; each term is kept, so that no other can take its identity."""
+
 
 def term_key(node: core.Node, env: Env) -> TermKey:
-    """What identifies a term with the things bound in it while its rulebook is kept."""
+    """What identifies a term, as long as it is kept, with the things bound in it."""
     return (id(node), tuple(thing.path for thing in env.values()))
 
 
 class Limits:
     """What no choice of a designer can bring about: terms decided by what is given alone.
 
-    `relaxed` reads the project with every choice forgotten. Terms are remembered by identity, which holds while the
-    rulebook is kept.
+    `relaxed` reads the project with every choice forgotten.
     """
 
     def __init__(self, relaxed: Decider) -> None:
         self.relaxed = relaxed
-        self._known: dict[TermKey, Truth] = {}
+        self._known: Remembered = {}
 
     def never(self, node: core.Node, env: Env, want: bool) -> bool:
         """Whether no choice of a designer gives `node` the wanted truth."""
         key = term_key(node, env)
         if key not in self._known:
-            self._known[key] = self.relaxed.truth(node, env)[0]
-        return self._known[key] is (not want)
+            self._known[key] = (node, self.relaxed.truth(node, env)[0])
+        return self._known[key][1] is (not want)
 
 
 class Ways:
@@ -62,14 +64,14 @@ class Ways:
         self.limits = limits
         self.candidates = candidates
         self.vocabulary = decider.vocabulary
-        self._truths: dict[TermKey, Truth] = {}
+        self._truths: Remembered = {}
 
     def truth(self, node: core.Node, env: Env) -> Truth:
         """How a term stands in this variant."""
         key = term_key(node, env)
         if key not in self._truths:
-            self._truths[key] = self.decider.truth(node, env)[0]
-        return self._truths[key]
+            self._truths[key] = (node, self.decider.truth(node, env)[0])
+        return self._truths[key][1]
 
     def toward(self, node: core.Node, env: Env, want: bool = True) -> Iterator[Step]:
         """Steps of which one is in every set of changes that gives `node` the wanted truth."""

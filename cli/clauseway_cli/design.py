@@ -1,0 +1,112 @@
+"""The commands of a designer: what an opening needs, and the least change after which it complies."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.options import Codes, Layers, Memory, Rules, library_of, rulebook_for
+
+if TYPE_CHECKING:
+    from clauseway.case.things import Thing
+
+File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
+Opening = Annotated[str, typer.Argument(help="The opening; all of the file when left out.")]
+
+
+class Format(StrEnum):
+    text = "text"
+    json = "json"
+
+
+Output = Annotated[Format, typer.Option("--format", help="How the answer is written.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    app.command("needs")(needs)
+    app.command("repair")(repair)
+
+
+def needs(
+    file: File,
+    opening: Opening = "",
+    code: Codes = None,
+    rules: Rules = None,
+    layer: Layers = None,
+    arrangement: Annotated[
+        str, typer.Option("--arrangement", help="Only this arrangement, such as sensor-release, in full.")
+    ] = "",
+    output: Output = Format.text,
+    show_all: Annotated[
+        bool, typer.Option("--all", help="Show what is satisfied and what is refused as well.")
+    ] = False,
+    accept_memory: Memory = False,
+) -> None:
+    """Which locking arrangements are open to an opening, and what each has to be built to."""
+    from clauseway.case.open import read_openings
+    from clauseway.case.project import read_project
+    from clauseway.design.data import needs_data
+    from clauseway.design.needs import needs as needs_of
+    from clauseway_cli.design_text import needs_text
+
+    node = read_openings(file)
+    rulebook = rulebook_for(node, code, library_of(rules), layer)
+    project = read_project(node, rulebook.vocabulary)
+    known = sorted({provision.id for provision in rulebook.arrangements})
+    if arrangement and arrangement not in known:
+        raise _unknown(file, f"no arrangement {arrangement}", arrangement, known)
+    paths = _paths(project.of_kind("opening"), opening, file)
+    found = [needs_of(rulebook, project, path, accept_memory=accept_memory, only=arrangement) for path in paths]
+    if output is Format.json:
+        data = [needs_data(each, rulebook) for each in found]
+        typer.echo(json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2))
+    else:
+        typer.echo(needs_text(found, rulebook, everything=show_all or bool(arrangement)), nl=False)
+
+
+def repair(
+    file: File,
+    opening: Opening = "",
+    code: Codes = None,
+    rules: Rules = None,
+    layer: Layers = None,
+    most: Annotated[int, typer.Option("--most", min=1, max=9, help="How many designs to show.")] = 3,
+    output: Output = Format.text,
+    accept_memory: Memory = False,
+) -> None:
+    """The least changes of what a designer chooses after which an opening complies, or what stands in their way."""
+    from clauseway.case.open import read_openings
+    from clauseway.case.project import read_project
+    from clauseway.design.data import repair_data
+    from clauseway.design.repair import least_changes
+    from clauseway_cli.design_text import repair_text
+
+    node = read_openings(file)
+    rulebook = rulebook_for(node, code, library_of(rules), layer)
+    project = read_project(node, rulebook.vocabulary)
+    paths = _paths(project.of_kind("opening"), opening, file)
+    found = [least_changes(rulebook, project, path, most=most, accept_memory=accept_memory) for path in paths]
+    if output is Format.json:
+        data = [repair_data(each, rulebook) for each in found]
+        typer.echo(json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2))
+    else:
+        typer.echo(repair_text(found, rulebook, project), nl=False)
+    raise typer.Exit(0 if all(each.designs for each in found) else 1)
+
+
+def _paths(things: list[Thing], opening: str, file: str) -> list[str]:
+    known = [thing.id for thing in things]
+    if opening and opening not in known:
+        raise _unknown(file, f"no opening {opening}", opening, known)
+    return [thing.path for thing in things if not opening or thing.id == opening]
+
+
+def _unknown(file: str, found: str, name: str, known: list[str]) -> ClausewayError:
+    from clauseway.text.nearest import nearest, one_of
+
+    return ClausewayError(Problem(Place(file), found, one_of(known, 12), nearest(name, known) or ""))
