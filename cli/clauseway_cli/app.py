@@ -10,7 +10,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, compute, design
+from clauseway_cli import audit, compute, design, mutate
 from clauseway_cli.options import (
     NEWEST,
     Codes,
@@ -311,6 +311,9 @@ def rules_lint(rules: Rules = None) -> None:
         typer.echo(f"{text}\n    in: {', '.join(where)}")
     typer.echo(f"{len(found)} to look at")
     raise typer.Exit(1 if found else 0)
+
+
+mutate.register(rules_app)
 
 
 audit.register(app)

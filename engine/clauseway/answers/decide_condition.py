@@ -62,14 +62,42 @@ def is_approval(missing: Missing, decider: Decider) -> bool:
     return fact is not None and fact.sort == "approval"
 
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The verdict on a condition: `raw` is its own, `verdict` that with what excuses it.
+
+    `not_asked` says why the condition asks nothing here, empty where it does; `gaps` is what is missing.
+    """
+
+    not_asked: str
+    raw: str
+    verdict: str
+    gaps: Gaps
+
+
+def judge(
+    decider: Decider, provision: Provision, condition: Condition, env: Env, reader: Decider | None = None
+) -> Judged:
+    """Judge one condition for one subject; `reader` is who is told of the facts that the condition itself reads."""
+    reader = reader or decider
+    not_asked = reason_not_asked(decider, provision, condition, env)
+    if not_asked:
+        reader.truth(provision.applies, env)
+        if isinstance(condition.own, core.When):
+            reader.truth(condition.own.where, env)
+        return Judged(not_asked, F.NOT_APPLICABLE, F.NOT_APPLICABLE, frozenset())
+    truth = reader.truth(guarded(provision, condition.own), env)[0]
+    verdict, gaps = (F.MET, frozenset[Missing]())
+    if truth is not True:
+        verdict, gaps = decide_truth(decider, guarded(provision, condition.truth), env)
+    return Judged("", VERDICTS[truth], verdict, gaps)
+
+
 def decide_condition(
     decider: Decider, provision: Provision, condition: Condition, bound: Bound, *, claimed: bool
 ) -> F.Finding:
     """The finding on one condition of a provision for one subject."""
     env = bound.env
-    own_scope = guarded(provision, condition.own)
-    whole = guarded(provision, condition.truth)
-    not_asked = reason_not_asked(decider, provision, condition, env)
     used_facts: dict[str, F.UsedFact] = {}
     reader = Decider(
         decider.rulebook,
@@ -79,20 +107,11 @@ def decide_condition(
         decider.accept_memory,
         lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value),
     )
-    if not_asked:
-        reader.truth(provision.applies, env)
-        if isinstance(condition.own, core.When):
-            reader.truth(condition.own.where, env)
-        raw = F.NOT_APPLICABLE
-    else:
-        raw = VERDICTS[reader.truth(own_scope, env)[0]]
+    judged = judge(decider, provision, condition, env, reader)
+    not_asked, raw, verdict, gaps = judged.not_asked, judged.raw, judged.verdict, judged.gaps
     excused: tuple[str, ...] = ()
-    if not_asked:
-        verdict, gaps = F.NOT_APPLICABLE, frozenset[Missing]()
-    else:
-        verdict, gaps = decide_truth(decider, whole, env)
-        if verdict == F.MET and raw != F.MET and condition.excused_by:
-            excused = tuple(name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True)
+    if verdict == F.MET and raw != F.MET and condition.excused_by:
+        excused = tuple(name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True)
     members = tuple(_members(decider, condition, env))
     asked = tuple(
         F.Asked(missing, fact_label(missing), question(missing, decider.vocabulary)) for missing in sorted(gaps)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from clauseway.answers import finding as F
 from clauseway.answers.check import bindings
-from clauseway.answers.decide_condition import decide_condition
+from clauseway.answers.decide_condition import Bound, decide_condition, judge
 from clauseway.case.project import read_project
 from clauseway.case.things import Project
 from clauseway.law.library import Code, Library
@@ -119,18 +120,35 @@ def run_example(example: Example, rulebook: Rulebook, code: str) -> list[str]:
     if condition is None:
         return []
     decider = Decider(rulebook, project, accept_memory=True)
+    verdicts = []
+    for bound in _subjects(decider, provision):
+        found = decide_condition(decider, provision, condition, bound, claimed=provision.kind == ARRANGEMENT)
+        verdicts.append(found.raw if found.verdict != F.NEEDS_APPROVAL else found.verdict)
+    return verdicts
+
+
+def verdict_in(example: Example, project: Project, rulebook: Rulebook, code: str) -> str:
+    """What the example's condition comes to in a rulebook, as `run_example` says it, without its sentences."""
+    provision = rulebook.provisions[f"{code}.{example.provision}"]
+    condition = find_condition(provision, example.condition)
+    if condition is None:
+        return summary(())
+    decider = Decider(rulebook, project, accept_memory=True)
+    verdicts = [judge(decider, provision, condition, bound.env) for bound in _subjects(decider, provision)]
+    return summary([judged.raw if judged.verdict != F.NEEDS_APPROVAL else judged.verdict for judged in verdicts])
+
+
+def _subjects(decider: Decider, provision: Provision) -> Iterator[Bound]:
+    """What an example of a provision is judged for: its opening, or every thing of a kind that is no opening's."""
+    project = decider.project
     if provision.subject in ("room", "stair", "path", "storey", "supply"):
         things = project.of_kind(provision.subject)
     else:
         things = [project.things[f"openings/{_OPENING}"]] if provision.subject != "building" else [project.things[""]]
-    verdicts = []
     for thing in things:
         for bound in bindings(decider, provision.subject, thing):
-            if decider.truth(provision.recognised, bound.env)[0] is False:
-                continue
-            found = decide_condition(decider, provision, condition, bound, claimed=provision.kind == ARRANGEMENT)
-            verdicts.append(found.raw if found.verdict != "needs-approval" else found.verdict)
-    return verdicts
+            if decider.truth(provision.recognised, bound.env)[0] is not False:
+                yield bound
 
 
 def find_condition(provision: Provision, label: str) -> Condition | None:

@@ -150,7 +150,7 @@ def _read_code(reader: _Reader, folder: Path, label: str, files: _CodeFiles) -> 
                 inner = node.get("sources")
                 for source, entry in inner.items() if inner is not None else ():
                     files.sources[source] = {key: value.text or "" for key, value in entry.items()}
-        elif path.stem != "clauses":
+        elif path.stem not in ("clauses", "mutants"):
             for node in reader.read(path, named, "provision"):
                 _add_provision(reader, files, node, path.stem, folder.name)
 

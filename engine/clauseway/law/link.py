@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from clauseway.language import core
@@ -55,12 +55,12 @@ def link(
     if problems:
         raise ClausewayError(problems)
     guarded = {name: _guarded(provision, parameters) for name, provision in named.items()}
-    holds = {name: _assuming(p, _all_of(p, parameters)) for name, p in guarded.items() if p.kind == ARRANGEMENT}
+    holds = {name: holding(p, parameters) for name, p in guarded.items() if p.kind == ARRANGEMENT}
     linked = {
         name: replace(
             provision,
             conditions=tuple(
-                _excusable(condition, sorted(excused.get((name, condition.label), ())))
+                asking(condition, condition.own, sorted(excused.get((name, condition.label), ())))
                 for condition in provision.conditions
             ),
         )
@@ -82,24 +82,19 @@ def _opposed_to_nothing(named: Mapping[str, Provision]) -> Iterable[Problem]:
                     yield Problem(condition.line.place, found, one_of(sorted(labels)), nearest(other, labels) or "")
 
 
-def _all_of(provision: Provision, parameters: Mapping[str, Parameter]) -> core.Node:
-    """An arrangement recognised, in scope, permitted and wholly met."""
+def holding(provision: Provision, parameters: Mapping[str, Parameter]) -> core.Node:
+    """When an arrangement counts: recognised, in scope, permitted and wholly met, where our reading of it fits."""
     asked = [_whole(provision, condition, parameters) for condition in provision.permitted + provision.conditions]
-    return core.conjunction([provision.recognised, provision.applies, *asked])
-
-
-def _assuming(provision: Provision, node: core.Node) -> core.Node:
-    """The truth of an arrangement where our reading of its clause fits."""
+    node = core.conjunction([provision.recognised, provision.applies, *asked])
     for assumption in reversed(provision.assumptions):
         node = core.Assuming(assumption.node, node)
     return node
 
 
-def _excusable(condition: Condition, arrangements: list[str]) -> Condition:
-    if not arrangements:
-        return condition
-    truth = core.disjunction([condition.own, *(core.Holds(name) for name in arrangements)])
-    return replace(condition, truth=truth, excused_by=tuple(arrangements))
+def asking(condition: Condition, own: core.Node, arrangements: Sequence[str]) -> Condition:
+    """The condition where it asks `own`, and is excused by arrangements that hold."""
+    truth = core.disjunction([own, *(core.Holds(name) for name in arrangements)])
+    return replace(condition, own=own, truth=truth, excused_by=tuple(arrangements))
 
 
 def _whole(provision: Provision, condition: Condition, parameters: Mapping[str, Parameter]) -> core.Node:
