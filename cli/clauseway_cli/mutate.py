@@ -16,8 +16,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from clauseway.answers.mutation import Fate
-    from clauseway.law.equivalents import Equivalent
+    from clauseway.law.equivalents import Equivalent, Equivalents
     from clauseway.law.library import Code, Library
+    from clauseway.text.source import Node
+
+_WITHOUT_TESTS = frozenset({"code", "sources", "clauses"})
+"""Files beside the provisions of a code in which nothing is tested."""
 
 
 class Format(StrEnum):
@@ -38,9 +42,7 @@ def mutate(
     ] = None,
     only: Annotated[
         list[str] | None,
-        typer.Option(
-            "--only", help="A provision, its file, or the file of an example base; may be repeated.", metavar="ID|FILE"
-        ),
+        typer.Option("--only", help="A provision, or a changed file of the rules; may be repeated.", metavar="ID|FILE"),
     ] = None,
     rules: Rules = None,
     show_all: Annotated[bool, typer.Option("--all", help="Show every mutant and the example that notices it.")] = False,
@@ -66,8 +68,6 @@ def mutate(
         found += own
         if editions == spoken.editions:
             problems += stale(explained, own, whole)
-    if only and not found:
-        raise ClausewayError(Problem(NOWHERE, "nothing to mutate in what --only names", "a provision of the codes"))
     seconds = time.monotonic() - started
     if output is Format.json:
         typer.echo(_as_json(found), nl=False)
@@ -77,17 +77,15 @@ def mutate(
 
 
 def _run(
-    library: Library, code: Code, editions: Sequence[str], wanted: frozenset[str], explained: object
+    library: Library, code: Code, editions: Sequence[str], wanted: frozenset[str], explained: Equivalents
 ) -> tuple[list[Fate], frozenset[str]]:
+    """What becomes of the mutants of the wanted provisions of a code, and which provisions those are."""
     from clauseway.answers.mutation import bench, fates
-    from clauseway.law.equivalents import Equivalents
     from clauseway.law.resolve import resolve
     from clauseway.readers.mutants import names_in
 
-    assert isinstance(explained, Equivalents)
     found: list[Fate] = []
-    asked = {f"{code.id}.{name}" for name in code.provisions}
-    asked = {name for name in asked if not wanted or name in wanted}
+    asked = wanted & {f"{code.id}.{name}" for name in code.provisions}
     for edition in editions if asked else ():
         rulebook = resolve(library, [f"{code.id}@{edition}"])
         prepared = bench(library, code, rulebook)
@@ -115,7 +113,10 @@ def _editions(library: Library, codes: Sequence[str]) -> dict[str, tuple[str, ..
 
 
 def _wanted(library: Library, only: Sequence[str]) -> frozenset[str]:
-    """The names of the provisions that `only` speaks of: by id, by file, or by the file of their example base.
+    """The names of the provisions that `only` speaks of: by id, or by a file that they depend on.
+
+    The file of an example base stands for the provisions that use it, a list of explained mutants for its code, a file
+    of facts for everything.
 
     Raises:
         ClausewayError: for what is none of these.
@@ -123,28 +124,31 @@ def _wanted(library: Library, only: Sequence[str]) -> frozenset[str]:
     from clauseway.text.nearest import nearest
 
     known = {f"{code.id}.{name}": node for code in library.codes.values() for name, node in code.provisions.items()}
-    found: set[str] = set()
+    found: set[str] = set() if only else set(known)
     for written in only:
         path = Path(written)
-        parts = path.parts
-        if path.suffix == ".yaml" and "examples" in parts:
-            for name, node in known.items():
-                base = examples.get("base") if (examples := node.get("examples")) is not None else None
-                if base is not None and base.text == path.stem:
-                    found.add(name)
-            continue
-        if path.suffix == ".yaml" and "codes" in parts:
-            names = [f"{path.parent.name}.{path.stem}"]
-            if path.stem in ("code", "sources", "clauses", "mutants"):
-                continue
-        else:
-            names = [name for name in known if written in (name, name.partition(".")[2])]
-        if not names or names[0] not in known:
-            raise ClausewayError(
-                Problem(NOWHERE, f"--only {written}", "the id of a provision, or its file", nearest(written, known) or "")
-            )
+        folders = path.parts[:-1] if path.suffix == ".yaml" else ()
+        names = [name for name in known if written in (name, name.partition(".")[2])]
+        if "facts" in folders:
+            names = list(known)
+        elif "examples" in folders:
+            names = [name for name, node in known.items() if _base(node) == path.stem]
+        elif "codes" in folders and path.stem == "mutants":
+            names = [name for name in known if name.startswith(f"{path.parent.name}.")]
+        elif "codes" in folders:
+            names = [name for name in known if name == f"{path.parent.name}.{path.stem}"]
+        says_nothing = bool(folders) and ("examples" in folders or path.stem in _WITHOUT_TESTS)
+        if not names and not says_nothing:
+            near = nearest(written, known) or ""
+            raise ClausewayError(Problem(NOWHERE, f"--only {written}", "a provision, or a file of the rules", near))
         found.update(names)
-    return frozenset(found) if found else frozenset(["-"] if only else [])
+    return frozenset(found)
+
+
+def _base(provision: Node) -> str:
+    examples = provision.get("examples")
+    base = examples.get("base") if examples is not None else None
+    return base.text or "" if base is not None else ""
 
 
 def _as_text(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from clauseway.law.folders import shipped_rules
 from clauseway.law.library import Code, Library
 from clauseway.law.shape import check_shape
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway.text.source import read_yaml
+from clauseway.text.source import Node, read_yaml
 
 FILE = "mutants"
 
@@ -47,35 +47,40 @@ def equivalents_of(library: Library, code: Code) -> Equivalents:
     """The explanations that stand in the folders of a library.
 
     Raises:
-        ClausewayError: for a file of the wrong shape, another code, or an edition that the code does not have.
+        ClausewayError: for a file of the wrong shape, another code, or an edition or provision that it does not have.
     """
     entries: list[Equivalent] = []
     problems: list[Problem] = []
-    for folder in library.folders:
+    for number, folder in enumerate(library.folders):
         path = folder / "codes" / code.id / f"{FILE}.yaml"
-        if not path.is_file():
-            continue
-        node = read_yaml(path, name=f"rules/codes/{code.id}/{FILE}.yaml")
-        departures = check_shape(node, FILE, shipped_rules() / "schemas")
-        if departures:
-            raise ClausewayError(departures)
-        named = node.get("code")
-        if named is None or named.text != code.id:
-            problems.append(Problem((named or node).place, f"code {named.text if named else 'missing'}", code.id))
-        listed = node.get("equivalent")
-        for entry in listed.elements() if listed is not None else ():
-            only = entry.get("editions")
-            editions = tuple(element.text or "" for element in only.elements()) if only is not None else ()
-            for label in editions:
-                if label not in code.editions:
-                    near = nearest(label, code.editions) or ""
-                    problems.append(
-                        Problem(entry.place, f"{code.id} has no edition {label}", one_of(code.editions, 20), near)
-                    )
-            reason, mutants = entry.get("reason"), entry.get("mutants")
-            for mutant in mutants.elements() if mutants is not None else ():
-                why = reason.text or "" if reason is not None else ""
-                entries.append(Equivalent(mutant.text or "", editions, why, mutant.place))
+        if path.is_file():
+            node = read_yaml(path, name=str(path) if number else f"rules/codes/{code.id}/{FILE}.yaml")
+            problems += check_shape(node, FILE, library.folders[0] / "schemas")
+            if not problems:
+                entries += _entries(node, code, problems)
     if problems:
         raise ClausewayError(problems)
     return Equivalents(tuple(entries))
+
+
+def _entries(file: Node, code: Code, problems: list[Problem]) -> Iterator[Equivalent]:
+    named, listed = file.get("code"), file.get("equivalent")
+    if named is None or named.text != code.id:
+        problems.append(Problem((named or file).place, f"code {named.text if named else 'missing'}", code.id))
+    known = [f"{code.id}.{name}" for name in code.provisions]
+    for entry in listed.elements() if listed is not None else ():
+        only, reason, mutants = entry.get("editions"), entry.get("reason"), entry.get("mutants")
+        editions = tuple(element.text or "" for element in only.elements()) if only is not None else ()
+        for label in editions:
+            if label not in code.editions:
+                near = nearest(label, code.editions) or ""
+                problems.append(
+                    Problem(entry.place, f"{code.id} has no edition {label}", one_of(code.editions, 20), near)
+                )
+        for mutant in mutants.elements() if mutants is not None else ():
+            why = reason.text or "" if reason is not None else ""
+            made = Equivalent(mutant.text or "", editions, why, mutant.place)
+            if made.owner not in known:
+                near = nearest(made.owner, known) or ""
+                problems.append(Problem(mutant.place, f"no provision {made.owner}", "a provision of the code", near))
+            yield made

@@ -50,9 +50,9 @@ def mutants_of(rulebook: Rulebook, name: str) -> Iterator[Mutant]:
 
 def names_in(rulebook: Rulebook, code: str) -> list[str]:
     """Everything of a code that can be mutated, by name."""
-    made = (*rulebook.provisions.values(), *rulebook.derivations.values())
-    own = [item.name for item in made if item.code == code]
-    return sorted([*own, *(table.id for table in rulebook.tables.values() if table.code == code)])
+    names = [provision.name for provision in rulebook.provisions.values() if provision.code == code]
+    names += [derivation.name for derivation in rulebook.derivations.values() if derivation.code == code]
+    return sorted([*names, *(table.id for table in rulebook.tables.values() if table.code == code)])
 
 
 def _mutants(rulebook: Rulebook, name: str) -> Iterator[Mutant]:

@@ -65,11 +65,9 @@ def _moved(printed: str, value: float, form: str, way: int, *, second: bool) -> 
     if match is None:
         return f"{printed} {'more' if way > 0 else 'less'} {_PART:.0%}", value * (1 + way * _PART)
     places, unit = match["places"] or "", (match["rest"] or "").strip()
-    if places:
-        step_text = f"0.{'0' * (len(places) - 1)}1"
-    else:
-        step_text = "1" if second or unit in _WHOLE_STEP else "0.1"
-    number = Decimal(match["sign"] + match["number"]) + way * Decimal(step_text)
+    usual = "1" if second or unit in _WHOLE_STEP else "0.1"
+    smallest = Decimal(1).scaleb(-len(places)) if places else Decimal(usual)
+    number = Decimal(match["sign"] + match["number"]) + way * smallest
     text = f"{number}{match['rest'] or ''}"
     moved = parse_quantity(text, detail).value
     return (f"{text} per {noun}" if per else text), moved
