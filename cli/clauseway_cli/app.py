@@ -58,6 +58,9 @@ def check(
     show_all: Annotated[bool, typer.Option("--all", help="Show all that is met as well.")] = False,
     accept_memory: Memory = False,
     strict: Strict = False,
+    waivers: Annotated[
+        Path | None, typer.Option("--waivers", help="A file of waivers, shown on top of the verdicts.")
+    ] = None,
 ) -> None:
     """Check described openings. Status: 0 no violation, 1 something fails, 3 something is open, 2 bad input."""
     from clauseway.answers.check import check as check_project
@@ -85,11 +88,21 @@ def check(
                 strict=strict,
             )
         )
+    kept = None
+    if waivers is not None:
+        from clauseway.answers.waivers import read_waivers
+        from clauseway.text.source import read_yaml
+
+        kept = read_waivers(read_yaml(waivers))
     if output is Format.json:
-        typer.echo(report_json(reports), nl=False)
+        typer.echo(report_json(reports, kept), nl=False)
     else:
         from clauseway_cli.text import report_text
 
+        if kept is not None:
+            from clauseway_cli.audit_text import waivers_text
+
+            typer.echo(waivers_text(reports, kept), nl=False)
         typer.echo("\n".join(report_text(report, everything=show_all) for report in reports), nl=False)
     raise typer.Exit(_worst([report.status for report in reports]))
 

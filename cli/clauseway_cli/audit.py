@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway_cli.options import Codes, Layers, Memory, Rules, day, library_of, rulebook_for, rulebook_named
+from clauseway_cli.options import Codes, Layers, Memory, Rules, Strict, day, library_of, rulebook_for, rulebook_named
 
 if TYPE_CHECKING:
     from clauseway.answers.record import Record
@@ -25,7 +25,7 @@ class TraceFormat(StrEnum):
     json = "json"
 
 
-File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
+File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON), demo, or for trace a record.")]
 Day = Annotated[str, typer.Option("--on", help="The date of the answer, recorded in it.", metavar="YYYY-MM-DD")]
 
 
@@ -41,9 +41,33 @@ def _opened(
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
 
+    if _is_record(Path(file)):
+        return _opened_record(Path(file))
     node = read_openings(file)
     rulebook = rulebook_for(node, code, library_of(rules), layer)
     return rulebook, read_project(node, rulebook.vocabulary)
+
+
+def _is_record(path: Path) -> bool:
+    """Whether a file begins as every record does."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as opened:
+        return opened.read(len(_RECORD)) == _RECORD
+
+
+_RECORD = b'{"digest":"sha256:'
+
+
+def _opened_record(path: Path) -> tuple[Rulebook, Project]:
+    """The rules and the openings inside a record."""
+    from clauseway.answers.record import rulebook_in
+    from clauseway.case.project import read_project
+    from clauseway.text.source import parse_yaml
+
+    kept = _read(path)
+    rulebook = rulebook_in(kept)
+    return rulebook, read_project(parse_yaml(kept.given.text, kept.given.name), rulebook.vocabulary)
 
 
 def trace(
@@ -101,6 +125,7 @@ def record(
     waivers: Annotated[Path | None, typer.Option("--waivers", help="A file of waivers to keep with it.")] = None,
     key: Annotated[Path | None, typer.Option("--sign", help="Sign it with this OpenSSH key, by ssh-keygen.")] = None,
     accept_memory: Memory = False,
+    strict: Strict = False,
 ) -> None:
     """Write all that an answer was decided from, and the answer, into one file that anybody can verify."""
     from clauseway import __version__
@@ -116,7 +141,7 @@ def record(
     rulebook = rulebook_for(parse_yaml(text, name), code, library_of(rules), layer)
     codes = tuple(str(each) for each in rulebook.codes if each.force != "description")
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
-    settings = Settings(recorded, accept_memory, codes, tuple(layer or ()))
+    settings = Settings(recorded, accept_memory, strict, codes, tuple(layer or ()))
     made = make_record(Input(name, text), rulebook, settings, __version__, kept)
     (write_over if replace else write_new)(output, made)
     typer.echo(f"{output} written, {len(made.encode())} bytes")

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
+from clauseway.answers import finding as F
 from clauseway.answers.affects import Affected
+from clauseway.answers.report import report_data
 from clauseway.answers.verify import Difference, Verification
+from clauseway.answers.waivers import waived, waived_text
 from clauseway.answers.wording import place_in_words
 
 _VERDICTS = {"": "none", "does-not-comply": "DOES NOT COMPLY", "complies": "no violation found"}
@@ -99,3 +103,12 @@ def affected_data(found: Affected) -> dict[str, Any]:
             for opening, f in found.findings
         ],
     }
+
+
+def waivers_text(reports: Sequence[F.Report], kept: Sequence[Mapping[str, str]]) -> str:
+    """The waivers of a check as text, to stand on top of it."""
+    lines = ["Waivers (a verdict never hangs on one)"]
+    for report in reports:
+        for line in waived_text(waived(report_data(report), kept, report.on)):
+            lines += textwrap.wrap(line, 80, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False)
+    return "\n".join(lines) + "\n\n"

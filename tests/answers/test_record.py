@@ -196,7 +196,8 @@ def test_a_truncated_record_is_refused_with_its_place(share: float) -> None:
         ('{"schema": NaN}', "NaN is no JSON number"),
         ('{"schema": "clauseway-record/0"}', "which this version does not read"),
         ('{"schema": "other"}', "its schema is other"),
-        ('{"schema": "clauseway-record/1"}', "the part engine is missing"),
+        ('{"schema": "clauseway-record/1"}', "which this version does not read"),
+        ('{"schema": "clauseway-record/2"}', "the part engine is missing"),
         ("9" * 5000, "not a record"),
     ],
 )

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from clauseway.answers.check import check
 from clauseway.answers.report import report_data
+from clauseway.answers.trace_store import trace_store
 from clauseway.case.project import read_project
 from clauseway.law import codec
 from clauseway.law.rulebook import Rulebook, from_json
@@ -16,7 +17,7 @@ from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import parse_yaml
 
 _T = TypeVar("_T")
-SCHEMA = "clauseway-record/1"
+SCHEMA = "clauseway-record/2"
 FAMILY = "clauseway-record/"
 LARGEST = 180 * 1024 * 1024
 _SHAPE: dict[str, type] = {
@@ -27,6 +28,7 @@ _SHAPE: dict[str, type] = {
     "inputs": list,
     "rulebook": list,
     "report": dict,
+    "traces": dict,
     "waivers": list,
     "parts": dict,
     "digest": str,
@@ -44,10 +46,11 @@ class Input:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a check was asked for: date, whether unverified permissions count, which codes and layers."""
+    """What a check was asked for: date, what counts that nobody verified, which codes and layers."""
 
     on: str = ""
     accept_memory: bool = False
+    strict: bool = False
     codes: tuple[str, ...] = ()
     layers: tuple[str, ...] = ()
 
@@ -70,7 +73,9 @@ class Record:
     def settings(self) -> Settings:
         """What the check was asked for."""
         data = self.data["settings"]
-        return Settings(self.data["on"], data["accept_memory"], tuple(data["codes"]), tuple(data["layers"]))
+        return Settings(
+            self.data["on"], data["accept_memory"], data["strict"], tuple(data["codes"]), tuple(data["layers"])
+        )
 
 
 def canonical(data: object) -> str:
@@ -86,18 +91,21 @@ def make_record(
     Raises:
         ClausewayError: with everything that is wrong with the file of openings.
     """
+    decided = decide(given, rulebook, settings)
     data: dict[str, Any] = {
         "schema": SCHEMA,
         "engine": engine,
         "on": settings.on,
         "settings": {
             "accept_memory": settings.accept_memory,
+            "strict": settings.strict,
             "codes": list(settings.codes),
             "layers": list(settings.layers),
         },
         "inputs": [{"name": given.name, "text": given.text}],
         "rulebook": json.loads(rulebook.json),
-        "report": decide(given, rulebook, settings),
+        "report": decided.report,
+        "traces": decided.traces,
         "waivers": [dict(waiver) for waiver in waivers],
     }
     data["parts"] = parts_of(data)
@@ -105,10 +113,21 @@ def make_record(
     return canonical(data) + "\n"
 
 
-def decide(given: Input, rulebook: Rulebook, settings: Settings) -> dict[str, Any]:
-    """The report data of a check of some text."""
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What a check comes to, as JSON data: the report, and the traces of the findings that decide."""
+
+    report: dict[str, Any]
+    traces: dict[str, Any]
+
+
+def decide(given: Input, rulebook: Rulebook, settings: Settings) -> Decided:
+    """A check of some text."""
     project = read_project(parse_yaml(given.text, given.name), rulebook.vocabulary)
-    return report_data(check(rulebook, project, on=settings.on, accept_memory=settings.accept_memory))
+    accept_memory = settings.accept_memory
+    report = check(rulebook, project, on=settings.on, accept_memory=accept_memory, strict=settings.strict)
+    traces = trace_store(rulebook, project, report, accept_memory=accept_memory)
+    return Decided(report_data(report), traces)
 
 
 # --- digests ------------------------------------------------------------------------------------------------
@@ -219,7 +238,9 @@ def read_record(text: str, name: str) -> Record:
 
 def _check_inner(data: Mapping[str, Any], refuse: Callable[[str], ClausewayError]) -> None:
     settings, report = data["settings"], data["report"]
-    if set(settings) != {"accept_memory", "codes", "layers"} or not isinstance(settings["accept_memory"], bool):
+    if set(settings) != {"accept_memory", "strict", "codes", "layers"}:
+        raise refuse("the part settings is not as it is written")
+    if not all(isinstance(settings[key], bool) for key in ("accept_memory", "strict")):
         raise refuse("the part settings is not as it is written")
     if not all(isinstance(settings[key], list) and _texts(settings[key]) for key in ("codes", "layers")):
         raise refuse("the part settings is not as it is written")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from clauseway.answers import finding as F
+from clauseway.answers.waivers import waived
 from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
 
@@ -38,9 +40,15 @@ def report_data(report: F.Report) -> dict[str, Any]:
     }
 
 
-def report_json(reports: list[F.Report]) -> str:
-    """One report, or a list of several, as text that ends with a new line."""
+def report_json(reports: list[F.Report], waivers: Sequence[Mapping[str, str]] | None = None) -> str:
+    """One report, or a list of several, as text that ends with a new line; with waivers, each with its state."""
     data: Any = [report_data(report) for report in reports]
+    if waivers is not None:
+        for each in data:
+            each["waivers"] = [
+                {"waiver": dict(found.waiver), "state": found.state, "verdicts": list(found.verdicts)}
+                for found in waived(each, waivers, each["rulebook"]["on"] or "")
+            ]
     return json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2) + "\n"
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from clauseway.answers import finding as F
+from clauseway.answers.report import change_data, citation_data
 from clauseway.language.possible import Value
 from clauseway.law import codec
 from clauseway.model.provision import Change, Citation
@@ -40,8 +43,8 @@ class TraceNode:
 
 def keyed(node: TraceNode) -> TraceNode:
     """The node with the key that its own contents and its children's keys give it."""
-    own = replace(node, children=(), key="")
-    parts = [repr(own), *(child.key for child in node.children)]
+    own = json.dumps(node_data(replace(node, key="")), ensure_ascii=False, sort_keys=True)
+    parts = [own, *(child.key for child in node.children)]
     return replace(node, key=hashlib.sha256("\n".join(parts).encode()).hexdigest()[:12])
 
 
@@ -106,3 +109,25 @@ def nodes_of(node: TraceNode) -> Iterator[TraceNode]:
 def exact(node: TraceNode) -> object:
     """The value of a node as JSON data, exact."""
     return codec.encode(node.result)
+
+
+def node_data(node: TraceNode) -> dict[str, Any]:
+    """A node without its children as JSON data; what is empty is left out."""
+    data: dict[str, Any] = {
+        "key": node.key,
+        "op": node.op,
+        "what": node.what,
+        "value": node.value,
+        "exact": exact(node),
+        "note": node.note,
+        "at": str(node.place),
+        "known_by": node.known_by,
+        "of": node.of,
+        "fact": node.fact,
+        "citation": citation_data(node.citation) if node.citation is not None else None,
+        "source": node.source,
+        "amended_by": [change_data(change) for change in node.history],
+    }
+    return {
+        key: value for key, value in data.items() if value not in ("", []) and (value is not None or key == "exact")
+    }

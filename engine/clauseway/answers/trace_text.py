@@ -10,8 +10,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from clauseway.answers.explain import cite
-from clauseway.answers.report import change_data, citation_data
-from clauseway.answers.trace_node import TraceNode, exact
+from clauseway.answers.trace_node import TraceNode, node_data
 
 SCHEMA = "clauseway-trace/1"
 _ROW, _STEP, _CHAR, _PAD = 38, 22, 6.6, 16
@@ -135,24 +134,7 @@ def trace_data(root: TraceNode, depth: int = 0) -> dict[str, Any]:
         if node.key in seen and node.children:
             return {"same_as": node.key}
         seen.add(node.key)
-        data: dict[str, Any] = {
-            "key": node.key,
-            "op": node.op,
-            "what": node.what,
-            "value": node.value,
-            "exact": exact(node),
-            "note": node.note,
-            "at": str(node.place),
-            "known_by": node.known_by,
-            "of": node.of,
-            "fact": node.fact,
-            "citation": citation_data(node.citation) if node.citation is not None else None,
-            "source": node.source,
-            "amended_by": [change_data(change) for change in node.history],
-        }
-        kept = {
-            key: value for key, value in data.items() if value not in ("", []) and (value is not None or key == "exact")
-        }
+        kept = node_data(node)
         if not node.children:
             return kept
         if depth and level + 1 >= depth:

@@ -69,7 +69,7 @@ def verify(
     try:
         rulebook = rulebook_in(record)
         again = usable(lambda: decide(record.given, rulebook, record.settings), record.name, "what is inside")
-        now = {**record.data, "report": again}
+        now = {**record.data, "report": again.report, "traces": again.traces}
         inside = differences(record.data, now, lambda _: _why_inside(record, engine), exactly=True)
     except ClausewayError as error:
         if not harm:
@@ -135,8 +135,9 @@ def differences(
                 opening, finding, about, mode, a["verdict"] if a else "", b["verdict"] if b else "", causes(finding)
             )
         )
-    if not found and exactly and old["report"] != new["report"]:
-        found.append(Difference("", "the report as a whole", "", "", "", "", causes("")))
+    for part in ("report", "traces"):
+        if not found and exactly and old[part] != new[part]:
+            found.append(Difference("", f"the {part} as a whole", "", "", "", "", causes("")))
     return found
 
 

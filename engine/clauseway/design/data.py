@@ -48,6 +48,7 @@ def _need(need: Need) -> dict[str, Any]:
         "says": need.says or None,
         "remedy": need.remedy or None,
         "citation": citation_data(need.citation),
+        "rests_on_memory": need.memory,
         "build_to": [
             {
                 "of": value.path,

@@ -1,0 +1,49 @@
+"""The traces of many findings in one store: what several of them rest on is kept once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from clauseway.answers import finding as F
+from clauseway.answers.trace import trace
+from clauseway.answers.trace_node import TraceNode, node_data
+from clauseway.answers.trace_text import decisive
+from clauseway.case.things import Project
+from clauseway.law.rulebook import Rulebook
+
+
+def decides(finding: F.Finding) -> bool:
+    """Whether a verdict hangs on a finding: it is open or fails, or an arrangement excuses it."""
+    return finding.verdict not in (F.MET, F.NOT_APPLICABLE) or bool(finding.excused_by)
+
+
+def trace_store(rulebook: Rulebook, project: Project, report: F.Report, *, accept_memory: bool) -> dict[str, Any]:
+    """The traces of the findings that decide, as JSON data: `nodes` by key, and `roots` that name their findings.
+
+    Each node keeps the children from which its value follows; the others can be had again from the rules and the
+    inputs.
+    """
+    nodes: dict[str, dict[str, Any]] = {}
+
+    def keep(node: TraceNode) -> str:
+        if node.key not in nodes:
+            nodes[node.key] = {}
+            children = [keep(child) for child in decisive(node)]
+            nodes[node.key] = node_data(node) | ({"children": children} if children else {})
+            nodes[node.key].pop("key")
+        return node.key
+
+    roots = [
+        {
+            "opening": answer.id,
+            "finding": finding.id,
+            "subject": finding.subject.path,
+            "passage": finding.subject.passage,
+            "mode": finding.mode,
+            "root": keep(trace(rulebook, project, finding, accept_memory=accept_memory)),
+        }
+        for answer in report.answers
+        for finding in answer.findings
+        if decides(finding)
+    ]
+    return {"nodes": dict(sorted(nodes.items())), "roots": roots}
