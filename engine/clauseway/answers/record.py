@@ -84,14 +84,20 @@ def canonical(data: object) -> str:
 
 
 def make_record(
-    given: Input, rulebook: Rulebook, settings: Settings, engine: str, waivers: tuple[Mapping[str, str], ...] = ()
+    given: Input,
+    rulebook: Rulebook,
+    settings: Settings,
+    engine: str,
+    waivers: tuple[Mapping[str, str], ...] = (),
+    *,
+    with_traces: bool = True,
 ) -> str:
     """The record of a check, as text; the same arguments give the same bytes.
 
     Raises:
         ClausewayError: with everything that is wrong with the file of openings.
     """
-    decided = decide(given, rulebook, settings)
+    decided = decide(given, rulebook, settings, with_traces=with_traces)
     data: dict[str, Any] = {
         "schema": SCHEMA,
         "engine": engine,
@@ -113,6 +119,9 @@ def make_record(
     return canonical(data) + "\n"
 
 
+NO_TRACES: dict[str, Any] = {"nodes": {}, "roots": []}
+
+
 @dataclass(frozen=True, slots=True)
 class Decided:
     """What a check comes to, as JSON data: the report, and the traces of the findings that decide."""
@@ -121,12 +130,12 @@ class Decided:
     traces: dict[str, Any]
 
 
-def decide(given: Input, rulebook: Rulebook, settings: Settings) -> Decided:
+def decide(given: Input, rulebook: Rulebook, settings: Settings, *, with_traces: bool = True) -> Decided:
     """A check of some text."""
     project = read_project(parse_yaml(given.text, given.name), rulebook.vocabulary)
     accept_memory = settings.accept_memory
     report = check(rulebook, project, on=settings.on, accept_memory=accept_memory, strict=settings.strict)
-    traces = trace_store(rulebook, project, report, accept_memory=accept_memory)
+    traces = trace_store(rulebook, project, report, accept_memory=accept_memory) if with_traces else NO_TRACES
     return Decided(report_data(report), traces)
 
 

@@ -25,8 +25,18 @@ from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.text.problems import NOWHERE, Place
 
 
-def trace(rulebook: Rulebook, project: Project, finding: F.Finding, *, accept_memory: bool = False) -> TraceNode:
-    """The trace of a finding that a check of this project against this rulebook gave."""
+def trace(
+    rulebook: Rulebook,
+    project: Project,
+    finding: F.Finding,
+    *,
+    accept_memory: bool = False,
+    made: Made | None = None,
+) -> TraceNode:
+    """The trace of a finding that a check of this project against this rulebook gave.
+
+    `made` keeps what several findings rest on between calls for one project and rulebook.
+    """
     name, _, label = finding.id.rpartition("/")
     mode = finding.mode or (sorted(project.modes)[0] if project.modes else "")
     if not mode and project.by_mode:
@@ -48,7 +58,7 @@ def trace(rulebook: Rulebook, project: Project, finding: F.Finding, *, accept_me
         source=_source(rulebook, finding.citations[0]) if finding.citations else "",
         history=finding.history,
     )
-    builder = _Builder(decider)
+    builder = (made if made is not None else Made()).builder(decider)
     bound = next(_bound(decider, provision, finding.subject), None) if provision is not None else None
     if provision is None or condition is None or bound is None:
         computed = builder.computed(finding.place, finding.subject.path)
@@ -96,6 +106,17 @@ def _source(rulebook: Rulebook, citation: Citation) -> str:
 
 
 _Lines = Mapping[str, Line]
+
+
+class Made:
+    """The nodes made so far, by mode."""
+
+    def __init__(self) -> None:
+        self._builders: dict[str, _Builder] = {}
+
+    def builder(self, decider: Decider) -> _Builder:
+        """The builder of a decider's mode."""
+        return self._builders.setdefault(decider.mode, _Builder(decider))
 
 
 class _Builder:

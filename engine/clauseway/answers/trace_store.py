@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from clauseway.answers import finding as F
-from clauseway.answers.trace import trace
+from clauseway.answers.trace import Made, trace
 from clauseway.answers.trace_node import TraceNode, node_data
 from clauseway.answers.trace_text import decisive
 from clauseway.case.things import Project
@@ -33,17 +33,19 @@ def trace_store(rulebook: Rulebook, project: Project, report: F.Report, *, accep
             nodes[node.key].pop("key")
         return node.key
 
-    roots = [
-        {
-            "opening": answer.id,
-            "finding": finding.id,
-            "subject": finding.subject.path,
-            "passage": finding.subject.passage,
-            "mode": finding.mode,
-            "root": keep(trace(rulebook, project, finding, accept_memory=accept_memory)),
-        }
-        for answer in report.answers
-        for finding in answer.findings
-        if decides(finding)
-    ]
+    roots = []
+    for answer in report.answers:
+        made = Made()
+        for finding in filter(decides, answer.findings):
+            root = keep(trace(rulebook, project, finding, accept_memory=accept_memory, made=made))
+            roots.append(
+                {
+                    "opening": answer.id,
+                    "finding": finding.id,
+                    "subject": finding.subject.path,
+                    "passage": finding.subject.passage,
+                    "mode": finding.mode,
+                    "root": root,
+                }
+            )
     return {"nodes": dict(sorted(nodes.items())), "roots": roots}
