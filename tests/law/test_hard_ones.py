@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +15,7 @@ from clauseway.law.library import load
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
+from clauseway.text.problems import ClausewayError
 
 CODE = """
 code: xx
@@ -67,6 +69,17 @@ conditions:
     says: {SAYS}
     remedy: Widen the doors.
 """
+AS_OFFICE = f"""
+id: as-office
+kind: requirement
+{HEAD}
+subject: room
+conditions:
+  roomy:
+    require: room.area >= lookup("factors", "share", "office", room.area)
+    says: {SAYS}
+    remedy: Enlarge it.
+"""
 METHODS = f"""
 id: methods
 kind: requirement
@@ -102,7 +115,8 @@ def books(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Rulebook]:
     shutil.copytree(shipped_rules() / "schemas", root / "schemas")
     folder = root / "codes" / "xx"
     folder.mkdir(parents=True)
-    for name, text in {"code": CODE, "factors": FACTORS, "load": LOAD, "loss-of-one": LOSS, "methods": METHODS}.items():
+    texts = {"factors": FACTORS, "load": LOAD, "loss-of-one": LOSS, "as-office": AS_OFFICE, "methods": METHODS}
+    for name, text in {"code": CODE, **texts}.items():
         (folder / f"{name}.yaml").write_text(text)
     library = load(shipped=root)
     return {edition: resolve(library, [f"xx@{edition}"]) for edition in ("2018", "2021")}
@@ -172,6 +186,14 @@ def test_a_table_gives_the_hull_of_the_rows_its_keys_may_meet(
     assert (value.low, value.high) == people  # type: ignore[union-attr]
 
 
+def test_a_row_may_be_asked_for_by_a_value_in_quotes(books: dict[str, Rulebook]) -> None:
+    # The share of an office up to 50 m2 is 5 m2, whatever the room is used for.
+    asked = [("5 m2", "met"), ("4.99 m2", "unmet"), (None, "undetermined")]
+    for area, expected in asked:
+        room = {"use": "assembly", **({"area": area} if area else {})}
+        assert verdict(books["2018"], hall({"a": "32 in"}, **room), "as-office", "roomy") == expected
+
+
 def lock(events: dict[str, object], **building: object) -> dict[str, object]:
     return {
         "building": building,
@@ -211,3 +233,16 @@ def test_an_alternative_of_a_later_edition(books: dict[str, Rulebook]) -> None:
 )
 def test_exceptions_inside_exceptions(books: dict[str, Rulebook], building: dict[str, object], expected: str) -> None:
     assert verdict(books["2018"], lock({"fire-alarm": "false"}, **building), "methods", "nested") == expected
+
+
+def test_a_misspelt_value_for_a_key_is_refused_with_the_nearest(tmp_path: Path) -> None:
+    shutil.copytree(shipped_rules() / "facts", tmp_path / "rules" / "facts")
+    shutil.copytree(shipped_rules() / "schemas", tmp_path / "rules" / "schemas")
+    folder = tmp_path / "rules" / "codes" / "xx"
+    folder.mkdir(parents=True)
+    for name, text in {"code": CODE, "factors": FACTORS, "as-office": AS_OFFICE.replace('"office"', '"offce"')}.items():
+        (folder / f"{name}.yaml").write_text(text)
+    with pytest.raises(ClausewayError) as refused:
+        resolve(load(shipped=tmp_path / "rules"), ["xx@2018"])
+    assert '"offce" is not a value of room.use' in str(refused.value)
+    assert refused.value.problems[0].nearest == "office"

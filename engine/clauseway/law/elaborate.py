@@ -377,8 +377,11 @@ class _Elaborator:
         keys = node.args[2:]
         if len(keys) != len(shape.keys):
             self.fail(node, f"{len(keys)} keys for table {table}", ", ".join(shape.keys))
-        nodes = []
+        nodes: list[core.Node] = []
         for key, (key_name, expected) in zip(keys, shape.keys.items(), strict=True):
+            if isinstance(key, ast.Constant) and isinstance(expected, ChoiceType):
+                nodes.append(self.options(key, expected.values, scope))
+                continue
             value, found = self.visit(key, scope)
             agrees = found == expected or (
                 isinstance(found, NumberType) and isinstance(expected, NumberType) and comparable(found, expected)
