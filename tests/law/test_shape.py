@@ -241,7 +241,7 @@ def shipped() -> Iterator[tuple[str, Path]]:
     for path in sorted(RULES.glob("facts/*.yaml")):
         yield ("lists" if path.stem == "lists" else "facts"), path
     for path in sorted(RULES.glob("codes/*/*.yaml")):
-        yield (path.stem if path.stem in ("code", "sources", "clauses") else "provision"), path
+        yield (path.stem if path.stem in ("code", "sources", "clauses", "mutants") else "provision"), path
     for path in sorted([*RULES.glob("examples/*.yaml"), *RULES.glob("demo/*.yaml")]):
         yield "openings", path
 
