@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from clauseway.answers.mutation import Fate
     from clauseway.law.equivalents import Equivalent, Equivalents
     from clauseway.law.library import Code, Library
-    from clauseway.text.source import Node
 
 _WITHOUT_TESTS = frozenset({"code", "sources", "clauses"})
 """Files beside the provisions of a code in which nothing is tested."""
@@ -123,7 +122,7 @@ def _wanted(library: Library, only: Sequence[str]) -> frozenset[str]:
     """
     from clauseway.text.nearest import nearest
 
-    known = {f"{code.id}.{name}": node for code in library.codes.values() for name, node in code.provisions.items()}
+    known = {f"{code.id}.{name}": code for code in library.codes.values() for name in code.provisions}
     found: set[str] = set() if only else set(known)
     for written in only:
         path = Path(written)
@@ -132,7 +131,7 @@ def _wanted(library: Library, only: Sequence[str]) -> frozenset[str]:
         if "facts" in folders:
             names = list(known)
         elif "examples" in folders:
-            names = [name for name, node in known.items() if _base(node) == path.stem]
+            names = [name for name, code in known.items() if _uses(library, code, name.partition(".")[2], path.stem)]
         elif "codes" in folders and path.stem == "mutants":
             names = [name for name in known if name.startswith(f"{path.parent.name}.")]
         elif "codes" in folders:
@@ -145,10 +144,11 @@ def _wanted(library: Library, only: Sequence[str]) -> frozenset[str]:
     return frozenset(found)
 
 
-def _base(provision: Node) -> str:
-    examples = provision.get("examples")
-    base = examples.get("base") if examples is not None else None
-    return base.text or "" if base is not None else ""
+def _uses(library: Library, code: Code, provision: str, base: str) -> bool:
+    """Whether an example of a provision starts from the base of that name."""
+    from clauseway.answers.examples import examples_of
+
+    return any(Path(example.base.place.file).stem == base for example in examples_of(library, code, provision))
 
 
 def _as_text(

@@ -8,10 +8,10 @@ import pytest
 
 from clauseway.answers.mutation import Fate, bench, fates, stale
 from clauseway.law.equivalents import Equivalents, equivalents_of
-from clauseway.law.library import Library
+from clauseway.law.library import Library, load
 from clauseway.law.resolve import resolve
 from clauseway.text.problems import ClausewayError
-from support.small_code import SAYS, small_library
+from support.small_code import OPENING, SAYS, small_library
 
 ASKED = f"""\
 parameters: {{least: {{value: 32 in, also: 813 mm}}}}
@@ -162,3 +162,22 @@ def test_a_table_and_a_derivation_are_noticed_where_they_are_read(tmp_path: Path
 def test_no_explanations_without_a_file(tmp_path: Path) -> None:
     library = small_library(tmp_path / "rules", ASKED + EXAMPLES)
     assert equivalents_of(library, library.codes["xx"]) == Equivalents()
+
+
+def test_an_example_may_start_from_another_base(tmp_path: Path) -> None:
+    examples = EXAMPLES.replace("{openings.d.clear_width: 812 mm}", "{base: narrow}")
+    (tmp_path / "mine" / "examples").mkdir(parents=True)
+    (tmp_path / "mine" / "codes").mkdir()
+    narrow = OPENING.replace("32 in", "812 mm")
+    (tmp_path / "mine" / "examples" / "narrow.yaml").write_text(narrow, encoding="utf-8")
+    small_library(tmp_path / "rules", ASKED + examples)
+    found = run(load([tmp_path / "mine"], shipped=tmp_path / "rules"))
+    assert found["xx.matter/parameters/least -- 813 mm as 812 mm"].status == "killed"
+
+
+def test_an_example_from_a_base_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    library = small_library(
+        tmp_path / "rules", ASKED + EXAMPLES.replace("{openings.d.clear_width: 812 mm}", "{base: narow}")
+    )
+    with pytest.raises(ClausewayError, match="no example base narow"):
+        run(library)

@@ -19,7 +19,8 @@ from clauseway.text.source import Node, read_yaml
 
 VERDICTS = ("met", "unmet", "undetermined", "not-applicable", "needs-approval")
 _OPENING = "d"
-_BUT = "editions"
+_BUT, _FROM = "editions", "base"
+"""Keys of an example that are no change: the editions it speaks of, and a base of its own."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,9 @@ def examples_of(library: Library, code: Code, provision_id: str) -> Iterator[Exa
             for number, case in enumerate(cases.elements(), 1):
                 only = case.get(_BUT)
                 editions = tuple(e.text or "" for e in only.elements()) if only is not None else ()
-                rest = {key: value for key, value in case.items() if key != _BUT}
-                yield Example(provision_id, condition, verdict, number, replace(case, value=rest), base, editions)
+                own = base if case.get(_FROM) is None else _base(library, case)
+                rest = {key: value for key, value in case.items() if key not in (_BUT, _FROM)}
+                yield Example(provision_id, condition, verdict, number, replace(case, value=rest), own, editions)
 
 
 def _base(library: Library, declared: Node) -> Node:
