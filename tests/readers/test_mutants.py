@@ -231,10 +231,13 @@ sections: {"2021": "2"}
 section_basis: practice
 basis: practice
 keys: {kind: {of: opening.kind}}
-columns: {wide: {unit: length, about: a width}, leaves: {unit: leaves, about: how many}}
+columns:
+  wide: {unit: length, about: a width}
+  leaves: {unit: leaves, about: how many}
+  held: {unit: time, about: how long}
 rows:
-  a: {kind: swinging, wide: 30 in, leaves: 2}
-  b: {kind: sliding, wide: 40 in, leaves: 1}
+  a: {kind: swinging, wide: 30 in, leaves: 2, held: 20 min}
+  b: {kind: sliding, wide: 40 in, leaves: 1, held: 15 s}
 """
 DERIVATION = """\
 id: width
@@ -261,11 +264,17 @@ def test_tables_and_derivations(tmp_path: Path) -> None:
     )
     assert names_in(rulebook, "xx") == ["xx.grid", "xx.matter", "xx.width"]
     cells = found(rulebook, "xx.grid")
-    assert set(cells) == {
-        f"rows/{row} -- left out" for row in "ab"
-    } | {f"rows/{row}/wide -- 1% {way}" for row in "ab" for way in ("more", "less")} | {
-        f"rows/{row}/leaves -- one {way}" for row in "ab" for way in ("more", "less")
-    }  # fmt: skip
+    assert {name.partition("/")[2] for name in cells} == {
+        f"{row}{rest}"
+        for row, held in (("a", "1 min"), ("b", "1%"))
+        for rest in (
+            " -- left out",
+            *(f"/wide -- 1% {way}" for way in ("more", "less")),
+            *(f"/leaves -- one {way}" for way in ("more", "less")),
+            *(f"/held -- {held} {way}" for way in ("more", "less")),
+        )
+    }
+    assert cells["rows/a/held -- 1 min less"].rulebook().tables["xx.grid"].rows["a"][3] == Interval(1140, 1140)
     table = cells["rows/a/wide -- 1% more"].rulebook().tables["xx.grid"]
     assert table.rows["a"][1] == Interval(0.762 * 1.01, 0.762 * 1.01, "us")
     assert list(table.rows) == ["a", "b"]

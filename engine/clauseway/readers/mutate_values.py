@@ -20,6 +20,8 @@ _WHOLE_STEP = frozenset({"mm"})
 _PART = 0.01
 """The part of a value that is a step where its printed unit is not known, as in the cells of a table."""
 
+_TEN_MINUTES = 600.0
+
 
 def values_near(parameter: Parameter, vocabulary: Vocabulary) -> Iterator[tuple[str, Parameter]]:
     """The parameter with one mistake in its value, and what the mistake is.
@@ -76,7 +78,8 @@ def _moved(printed: str, value: float, form: str, way: int, *, second: bool) -> 
 def tables_near(table: Table) -> Iterator[tuple[str, Table]]:
     """The table with one mistake in it, and what the mistake is.
 
-    A count moves by one and a quantity by a hundredth, up and down; a row is left out.
+    A count moves by one, a time of ten minutes or more by one minute, another quantity by a hundredth, up and down; a
+    row is left out.
     """
     for row, cells in table.rows.items():
         rest = {name: other for name, other in table.rows.items() if name != row}
@@ -90,7 +93,11 @@ def tables_near(table: Table) -> Iterator[tuple[str, Table]]:
 def _cells_near(column: Column, cell: Value) -> Iterator[tuple[str, Value]]:
     if not isinstance(cell, Interval) or not math.isfinite(cell.low):
         return
-    counted = column.form.startswith("count")
+    step, said = cell.low * _PART, format(_PART, ".0%")
+    if column.form.startswith("count"):
+        step, said = 1.0, "one"
+    elif column.form == "quantity:time" and cell.low >= _TEN_MINUTES:
+        step, said = _TEN_MINUTES / 10, "1 min"
     for way, word in ((1, "more"), (-1, "less")):
-        number = cell.low + way if counted else cell.low * (1 + way * _PART)
-        yield f"{'one' if counted else format(_PART, '.0%')} {word}", replace(cell, low=number, high=number)
+        number = cell.low + way * step
+        yield f"{said} {word}", replace(cell, low=number, high=number)
