@@ -10,7 +10,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, compute, design, mutate
+from clauseway_cli import audit, clauses, compute, design, mutate
 from clauseway_cli.options import (
     NEWEST,
     Codes,
@@ -330,6 +330,9 @@ mutate.register(rules_app)
 
 
 audit.register(app)
+
+
+clauses.register(app)
 
 
 compute.register(app)

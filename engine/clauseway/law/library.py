@@ -6,10 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from clauseway.law.clauses import ClauseFile, read_clauses
 from clauseway.law.folders import shipped_rules, yaml_files
 from clauseway.law.parameters import Sources
 from clauseway.law.read_vocabulary import read_vocabulary
 from clauseway.law.shape import check_shape
+from clauseway.model.clause import Clauses
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
@@ -18,7 +20,10 @@ from clauseway.text.source import Node, read_yaml
 
 @dataclass(frozen=True)
 class Code:
-    """A code as its folder describes it; `provisions` are by id, as written, for all editions."""
+    """A code as its folder describes it; `provisions` are by id, as written, for all editions.
+
+    `clauses` lists what the code holds beyond them; `cited_as` are further names by which people cite it.
+    """
 
     id: str
     title: str
@@ -29,6 +34,8 @@ class Code:
     sources: Sources
     provisions: Mapping[str, Node]
     node: Node
+    clauses: Clauses = field(default=Clauses())
+    cited_as: tuple[str, ...] = ()
 
     @property
     def always(self) -> bool:
@@ -129,6 +136,7 @@ class _CodeFiles:
     code: Node | None = None
     sources: dict[str, Mapping[str, str]] = field(default_factory=dict)
     provisions: dict[str, Node] = field(default_factory=dict)
+    clauses: list[ClauseFile] = field(default_factory=list)
 
 
 def _folders(parent: Path) -> list[Path]:
@@ -150,7 +158,9 @@ def _read_code(reader: _Reader, folder: Path, label: str, files: _CodeFiles) -> 
                 inner = node.get("sources")
                 for source, entry in inner.items() if inner is not None else ():
                     files.sources[source] = {key: value.text or "" for key, value in entry.items()}
-        elif path.stem not in ("clauses", "mutants"):
+        elif path.stem == "clauses":
+            files.clauses += [ClauseFile(node, folder.name) for node in reader.read(path, named, "clauses")]
+        elif path.stem != "mutants":
             for node in reader.read(path, named, "provision"):
                 _add_provision(reader, files, node, path.stem, folder.name)
 
@@ -200,6 +210,10 @@ def _code(name: str, files: _CodeFiles, reader: _Reader) -> Code | None:
                         nearest(label, labels) or "",
                     )
                 )
+    sources = Sources(files.sources)
+    clauses, wrong = read_clauses(files.clauses, labels, sources, files.provisions)
+    reader.problems += wrong
+    spellings = node.get("cited_as")
     return Code(
         name,
         text("title"),
@@ -207,7 +221,9 @@ def _code(name: str, files: _CodeFiles, reader: _Reader) -> Code | None:
         text("force"),
         text("about"),
         labels,
-        Sources(files.sources),
+        sources,
         files.provisions,
         node,
+        clauses,
+        tuple(each.text or "" for each in spellings.elements()) if spellings is not None else (),
     )

@@ -1,0 +1,97 @@
+"""The commands about the clauses of a code: what is encoded of it."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway_cli.options import Layers, Rules, library_of
+
+if TYPE_CHECKING:
+    from clauseway.answers.coverage import Coverage
+    from clauseway.law.library import Library
+
+
+class Format(StrEnum):
+    text = "text"
+    json = "json"
+
+
+Output = Annotated[Format, typer.Option("--format", help="How the answer is written.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    app.command("clauses")(clauses)
+
+
+def clauses(
+    named: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[CODE@EDITION]...", help="Such as ibc@2021, or ibc for all its editions."),
+    ] = None,
+    standing: Annotated[
+        list[str] | None,
+        typer.Option("--standing", help="Only encoded, partly, needs-human or out-of-scope; may be repeated."),
+    ] = None,
+    show_all: Annotated[bool, typer.Option("--all", help="The counts of every code and edition.")] = False,
+    rules: Rules = None,
+    layer: Layers = None,
+    output: Output = Format.text,
+) -> None:
+    """List the sections of a code with how far each is encoded, and the counts."""
+    from clauseway.answers.coverage import SCHEMA, coverage_data, totals_data
+    from clauseway.model.clause import STANDINGS
+    from clauseway.text.nearest import nearest, one_of
+    from clauseway_cli.clauses_text import coverage_text, summary_text
+
+    for each in standing or ():
+        if each not in STANDINGS:
+            near = nearest(each, STANDINGS) or ""
+            raise ClausewayError(Problem(NOWHERE, f"--standing {each}", one_of(STANDINGS), near))
+    library = library_of(rules)
+    if show_all and (named or standing or layer):
+        raise ClausewayError(Problem(NOWHERE, "--all beside a code, a standing or a layer", "--all alone"))
+    if not show_all and not named:
+        known = [f"{code.id}@{code.editions[-1]}" for code in library.codes.values() if not code.always]
+        raise ClausewayError(Problem(NOWHERE, "no code is named", f"{one_of(known, 20)}; or --all for the counts"))
+    found = _tables(library, named or [code.id for code in library.codes.values() if not code.always], layer or [])
+    kept = {id(table): _only(table, standing or STANDINGS) for table in found}
+    if output is Format.json:
+        tables = [
+            {"code": table.code, "edition": table.edition, "totals": totals_data(table)}
+            if show_all
+            else {**coverage_data(kept[id(table)]), "totals": totals_data(table)}
+            for table in found
+        ]
+        typer.echo(json.dumps({"schema": SCHEMA, "codes": tables}, ensure_ascii=False, indent=2))
+    elif show_all:
+        typer.echo(summary_text(found), nl=False)
+    else:
+        typer.echo("\n".join(coverage_text(table, kept[id(table)].rows) for table in found), nl=False)
+
+
+def _only(table: Coverage, standings: list[str] | tuple[str, ...]) -> Coverage:
+    from dataclasses import replace
+
+    return replace(table, rows=tuple(row for row in table.rows if row.standing in standings))
+
+
+def _tables(library: Library, named: list[str], layers: list[str]) -> list[Coverage]:
+    """The table of each code and edition that is named, a code alone standing for all its editions."""
+    from clauseway.answers.coverage import coverage
+    from clauseway.law.resolve import parse_code, resolve
+
+    found = []
+    for written in named:
+        name, at, _ = written.partition("@")
+        code = library.code(name)
+        editions = [parse_code(written, library)[1]] if at else code.editions
+        for edition in editions:
+            rulebook = resolve(library, [f"{name}@{edition}"], layers)
+            found.append(coverage(rulebook, name, code.clauses))
+    return found
