@@ -278,6 +278,8 @@ def test_tables_and_derivations(tmp_path: Path) -> None:
     table = cells["rows/a/wide -- 1% more"].rulebook().tables["xx.grid"]
     assert table.rows["a"][1] == Interval(0.762 * 1.01, 0.762 * 1.01, "us")
     assert list(table.rows) == ["a", "b"]
+    assert cells["rows/a/leaves -- one more"].equivalent == UNREAD
+    assert not cells["rows/a/wide -- 1% more"].equivalent
     whens = {mutant.id for mutant in mutants_of(rulebook, "xx.width")}
     assert whens == {"xx.width -- not (opening.is_pair)", "xx.width -- without the case opening.is_pair"}
 
@@ -289,3 +291,10 @@ def test_a_rulebook_is_not_changed_by_its_mutants(tmp_path: Path) -> None:
     changed = {mutant.rulebook().digest for mutant in mutants_of(rulebook, "xx.matter")}
     assert before not in changed
     assert rulebook.json == resolve(small_library(tmp_path / "again", provision), ["xx@2021"]).json
+
+
+def test_a_row_that_the_fixed_keys_bar_cannot_be_noticed(tmp_path: Path) -> None:
+    asked = 'opening.clear_height >= lookup("grid", "wide", "swinging")'
+    cells = found(book(tmp_path, one(asked), grid=TABLE), "xx.grid")
+    assert not cells["rows/a/wide -- 1% more"].equivalent
+    assert cells["rows/b/wide -- 1% more"].equivalent == UNREAD

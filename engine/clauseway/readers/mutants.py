@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from clauseway.language import core
-from clauseway.language.possible import Interval
+from clauseway.language.possible import Choice, Interval
 from clauseway.law.link import asking, holding
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import ARRANGEMENT, Assumption, Condition, Derivation, Parameter, Provision
+from clauseway.model.provision import ARRANGEMENT, Assumption, Condition, Derivation, Parameter, Provision, Table
 from clauseway.readers.mutate_terms import named_in, variants, with_named
 from clauseway.readers.mutate_values import tables_near, values_near
 
@@ -57,9 +57,7 @@ def names_in(rulebook: Rulebook, code: str) -> list[str]:
 
 def _mutants(rulebook: Rulebook, name: str) -> Iterator[Mutant]:
     if name in rulebook.tables:
-        for what, table in tables_near(rulebook.tables[name]):
-            tables = {**rulebook.tables, name: table}
-            yield Mutant(f"{name}/rows/{what}", name, name, _with(rulebook, tables=tables))
+        yield from _of_table(rulebook, rulebook.tables[name])
         return
     if name in rulebook.derivations:
         derivation = rulebook.derivations[name]
@@ -112,6 +110,35 @@ def _value(node: core.Node) -> core.Node:
     while isinstance(node, core.Named | core.Labelled):
         node = node.body
     return node
+
+
+# --- tables ---------------------------------------------------------------------------------------------
+
+
+def _of_table(rulebook: Rulebook, table: Table) -> Iterator[Mutant]:
+    derived = [derivation.node for derivation in rulebook.derivations.values()]
+    asked = [root for provision in rulebook.provisions.values() for root in _roots(provision)]
+    nodes = [part for root in derived + asked for part in core.walk(root)]
+    lookups = {part for part in nodes if isinstance(part, core.Lookup) and part.table == table.id}
+    for row, column, what, changed in tables_near(table):
+        why = SAME if changed == table else ""
+        if not why and column and not any(_may_read(table, lookup, row, column) for lookup in lookups):
+            why = UNREAD
+        tables = {**rulebook.tables, table.id: changed}
+        at = f"{row}/{column}" if column else row
+        yield Mutant(f"{table.id}/rows/{at} -- {what}", table.id, table.id, _with(rulebook, tables=tables), why)
+
+
+def _may_read(table: Table, lookup: core.Lookup, row: str, column: str) -> bool:
+    """Whether a lookup may come to a cell: its column or one of its keys, in a row that its fixed keys do not bar."""
+    keys = [number for number, declared in enumerate(table.columns) if declared.key]
+    if column != lookup.column and column not in [table.columns[number].name for number in keys]:
+        return False
+    for number, key in zip(keys, lookup.keys, strict=True):
+        cell = table.rows[row][number]
+        if isinstance(key, core.Options) and isinstance(cell, Choice) and not key.options & cell.options:
+            return False
+    return True
 
 
 # --- provisions and derivations -------------------------------------------------------------------------

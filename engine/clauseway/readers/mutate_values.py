@@ -75,19 +75,19 @@ def _moved(printed: str, value: float, form: str, way: int, *, second: bool) -> 
     return (f"{text} per {noun}" if per else text), moved
 
 
-def tables_near(table: Table) -> Iterator[tuple[str, Table]]:
-    """The table with one mistake in it, and what the mistake is.
+def tables_near(table: Table) -> Iterator[tuple[str, str, str, Table]]:
+    """The table with one mistake in it: the row and the column (empty for a whole row) that have it, and what it is.
 
     A count moves by one, a time of ten minutes or more by one minute, another quantity by a hundredth, up and down; a
     row is left out.
     """
     for row, cells in table.rows.items():
         rest = {name: other for name, other in table.rows.items() if name != row}
-        yield f"{row} -- left out", replace(table, rows=rest)
+        yield row, "", "left out", replace(table, rows=rest)
         for at, (column, cell) in enumerate(zip(table.columns, cells, strict=True)):
             for what, moved in _cells_near(column, cell):
                 changed = (*cells[:at], moved, *cells[at + 1 :])
-                yield f"{row}/{column.name} -- {what}", replace(table, rows={**table.rows, row: changed})
+                yield row, column.name, what, replace(table, rows={**table.rows, row: changed})
 
 
 def _cells_near(column: Column, cell: Value) -> Iterator[tuple[str, Value]]:
