@@ -17,8 +17,10 @@ import pytest
 ROOT = Path(__file__).parents[1]
 ENGINE = ROOT / "engine" / "clauseway"
 CLI = ROOT / "cli" / "clauseway_cli"
+READS_COMPUTE = frozenset(("law", "case", "readers", "answers", "design"))
 ORDER = ("text", "language", "model", "law", "case", "readers", "answers", "design")
 LAYERS = {name: frozenset(ORDER[: number + 1]) for number, name in enumerate(ORDER)}
+LAYERS = {name: below | ({"compute"} if name in READS_COMPUTE else set()) for name, below in LAYERS.items()}
 LAYERS["compute"] = frozenset(["compute"])
 
 LONGEST = 400

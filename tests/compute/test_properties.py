@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from clauseway.compute import battery, door, egress, magnetics, release, wire
 from clauseway.compute.description import Argument, Computation
-from clauseway.compute.registry import Given, computations, evaluate, evaluate_ranges
+from clauseway.compute.registry import Given, computations, evaluate, evaluate_ranges, evaluate_surely
 
 RECORDS = [pytest.param(record, id=name) for name, record in computations().items()]
 Box = dict[str, Any]
@@ -111,6 +111,31 @@ def test_ranges_contain_every_sampled_point(record: Computation, seed: int) -> N
             assert value is None or value in answer, (drawn, sample, value, answer)
         for end in (answer.low, answer.high):
             assert end is None or (math.isfinite(end) and record.result.holds(end))
+
+
+@pytest.mark.parametrize("record", RECORDS)
+@settings(max_examples=8, deadline=None)
+@given(seed=seeds)
+def test_where_something_is_sure_every_point_has_a_result_inside(record: Computation, seed: int) -> None:
+    rng = random.Random(seed)
+    for _ in range(ROUNDS):
+        drawn = box(rng, record)
+        answer = evaluate_surely(record.name, drawn)
+        if answer.low is None and answer.high is None:
+            continue
+        assert answer.low is not None
+        assert answer.high is not None
+        for sample in (member(rng, record, drawn) for _ in range(6)):
+            value = result(record, sample)
+            assert value is not None, (drawn, sample)
+            assert value in answer, (drawn, sample, value, answer)
+
+
+@pytest.mark.parametrize("record", RECORDS)
+def test_something_is_sure_of_every_computation(record: Computation) -> None:
+    rng = random.Random(1)
+    answers = [evaluate_surely(record.name, box(rng, record)) for _ in range(300)]
+    assert any(answer.low is not None for answer in answers)
 
 
 @pytest.mark.parametrize("record", RECORDS)

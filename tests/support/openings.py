@@ -178,7 +178,7 @@ class Draft:
     def reads(self, thing: Thing, fact: Fact) -> bool:
         """Whether a fact may be filled in: a rule reads it, and no rule derives it."""
         dotted = f"{thing.kind}.{fact.name}"
-        return dotted in self.known.facts and dotted not in self.known.rulebook.derivations
+        return dotted in self.known.facts and not self.known.rulebook.deriving(dotted)
 
     def readable(self) -> list[tuple[Thing, Fact]]:
         return [

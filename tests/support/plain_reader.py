@@ -13,6 +13,7 @@ from typing import Any
 
 from clauseway.answers.check import bindings
 from clauseway.case.things import Project, Thing
+from clauseway.compute.registry import computation_named, evaluate
 from clauseway.language import core
 from clauseway.language.possible import Choice, Choices, Interval, Text
 from clauseway.law.rulebook import Rulebook
@@ -146,7 +147,7 @@ class PlainReader:
         given = modes.get(self.mode) if modes is not None else self.project.facts.get((thing.path, name))
         if given is not None:
             return _plain(given.value)
-        derivation = self.rulebook.derivations.get(node.fact)
+        derivation = self.rulebook.derivations.get(node.derived)
         if derivation is None:
             return None
         inner: Env = {"building": self.project.things[""]}
@@ -180,6 +181,30 @@ class PlainReader:
             *(number.value for number in found)
         )
         return Number(float(chosen), _joint(found))
+
+    def compute(self, node: core.Compute, env: Env) -> Any:
+        given: dict[str, Any] = {}
+        found: list[Any] = []
+        for name, argument in node.arguments:
+            if isinstance(argument, core.Listing):
+                inner = [{**env, argument.variable: member} for member in self.members(argument.members, env)]
+                kept = [(self.read(argument.where, each), each) for each in inner]
+                if any(where is None for where, _ in kept):
+                    return None
+                numbers = [self.read(argument.body, each) for where, each in kept if where]
+                given[name] = [number.value for number in numbers if number is not None]
+                found += numbers
+            else:
+                number = self.read(argument, env)
+                found.append(number)
+                kelvin = computation_named(node.name).argument(name).dimension == "temperature"
+                given[name] = number.value + 273.15 * kelvin if number is not None else None
+        if None in found:
+            return None
+        try:
+            return Number(evaluate(node.name, given), _joint(found))
+        except ValueError:
+            return None
 
     def cases(self, node: core.Cases, env: Env) -> Any:
         for when, body in node.cases:
@@ -278,6 +303,7 @@ _READ: dict[type[core.Node], Callable[..., Any]] = {
     core.Arithmetic: PlainReader.arithmetic,
     core.Function: PlainReader.function,
     core.Cases: PlainReader.cases,
+    core.Compute: PlainReader.compute,
     core.Compare: PlainReader.compare,
     core.Belongs: PlainReader.among,
     core.Overlaps: PlainReader.overlaps,

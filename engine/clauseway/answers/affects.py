@@ -26,13 +26,14 @@ class Affected:
 
 
 def affected(rulebook: Rulebook, identity: str, report: F.Report | None = None) -> Affected:
-    """What rests on a clause (`IBC 2021 1010.2.12`, or its number), a parameter, a layer, a fact or a provision.
+    """What rests on a clause (`IBC 2021 1010.2.12`, or its number), a value, layer, fact, provision or computation.
 
     Raises:
         ClausewayError: for an id that means nothing here, with the nearest.
     """
     graph = reach(rulebook)
-    kind, seeds = _seeds(rulebook, identity.strip(), set(graph.nodes))
+    computing = {name for name, data in graph.nodes(data=True) if data.get("kind") == "computation"}
+    kind, seeds = _seeds(rulebook, identity.strip(), set(graph.nodes), computing)
     touched: set[str] = set()
     waiting = sorted(seeds)
     while waiting:
@@ -63,7 +64,7 @@ def affected(rulebook: Rulebook, identity: str, report: F.Report | None = None) 
     return Affected(identity, kind, tuple(derived), tuple(provisions), tuple(conditions), tuple(found))
 
 
-def _seeds(rulebook: Rulebook, identity: str, nodes: set[str]) -> tuple[str, set[str]]:
+def _seeds(rulebook: Rulebook, identity: str, nodes: set[str], computing: set[str]) -> tuple[str, set[str]]:
     """What an id is, and the nodes of the graph that it stands for."""
     by_layer = set(_of_layer(rulebook, identity))
     if by_layer or identity in rulebook.layers:
@@ -81,6 +82,7 @@ def _seeds(rulebook: Rulebook, identity: str, nodes: set[str]) -> tuple[str, set
             kind = "condition" if "/" in name else "fact or table"
             kind = "parameter" if name in rulebook.parameters else kind
             kind = "derivation" if name in rulebook.derivations else kind
+            kind = "computation" if name in computing else kind
             return kind, {name}
     if rulebook.vocabulary.fact(identity) is not None:
         return "fact", {identity}

@@ -17,7 +17,7 @@ from clauseway.answers.wording import (
     undetermined,
     value_in_words,
 )
-from clauseway.case.things import Missing, Thing
+from clauseway.case.things import UNASKABLE, Missing, Thing
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value, every
 from clauseway.model.provision import Condition, Line, Placeholder, Provision
@@ -56,7 +56,7 @@ def decide_truth(decider: Decider, node: core.Node, env: Env) -> tuple[str, Gaps
 
 def is_approval(missing: Missing, decider: Decider) -> bool:
     """Whether what is missing is a decision of the authority."""
-    if missing.whole or missing.kind == "clause":
+    if missing.whole or missing.kind in UNASKABLE:
         return False
     fact = decider.vocabulary.kinds[missing.kind].facts.get(missing.name)
     return fact is not None and fact.sort == "approval"

@@ -40,7 +40,7 @@ def explain(rulebook: Rulebook, identity: str) -> Explanation:
     Raises:
         ClausewayError: for an id that means nothing here, with the nearest.
     """
-    for find in (_provision, _condition, _parameter, _fact, _kind, _clause):
+    for find in (_provision, _condition, _parameter, _fact, _kind, _clause, _computation):
         found = find(rulebook, identity.strip())
         if found is not None:
             return found
@@ -140,6 +140,9 @@ def _provision(rulebook: Rulebook, identity: str) -> Explanation | None:
     if own:
         sections.append(Section("Values", tuple(_parameter_line(parameter) for parameter in own.values())))
     sections.append(Section("Facts it reads", tuple(facts_read(provision))))
+    computing = computations_used(_roots(provision))
+    if computing:
+        sections.append(Section("Computations it uses", computing))
     sections.append(_citation_section(rulebook, provision.citation))
     if provision.history:
         sections.append(_history(provision.history))
@@ -165,6 +168,7 @@ def _condition(rulebook: Rulebook, identity: str) -> Explanation | None:
     condition = next(c for c in provision.permitted + provision.conditions if c.label == label)
     printed = printed_parameters(rulebook)
     line = condition.line
+    computing = computations_used([condition.own])
     sections = [
         Section("What it asks", (spoken(line.asks, rulebook),)),
         Section("As a rule", (written(condition.own, printed),)),
@@ -178,6 +182,8 @@ def _condition(rulebook: Rulebook, identity: str) -> Explanation | None:
     sections.append(Section("When it is not met", (spoken(line.unmet, rulebook), *_remedy(line, rulebook))))
     if condition.excused_by:
         sections.append(Section("Excused by", condition.excused_by))
+    if computing:
+        sections.append(Section("Computations it uses", computing))
     proves = f"met {condition.proves_met} to its clause; not met {condition.proves_unmet} it"
     sections.append(Section("What a verdict proves", (proves,)))
     sections.append(_citation_section(rulebook, line.citation))
@@ -272,10 +278,56 @@ def readers_of(rulebook: Rulebook, fact: str) -> Iterator[str]:
                 yield f"{provision.name}/{condition.label}"
 
 
+def _roots(provision: Provision) -> list[core.Node]:
+    return [provision.applies, provision.recognised, *(c.own for c in provision.permitted + provision.conditions)]
+
+
 def facts_read(provision: Provision) -> list[str]:
     """The facts that a provision reads, sorted."""
-    roots = [provision.applies, provision.recognised, *(c.own for c in provision.permitted + provision.conditions)]
-    return sorted({node.fact for root in roots for node in core.walk(root) if isinstance(node, core.Get)})
+    return sorted({node.fact for root in _roots(provision) for node in core.walk(root) if isinstance(node, core.Get)})
+
+
+def computations_used(roots: list[core.Node]) -> tuple[str, ...]:
+    """The computations that terms use, with their formulas, sorted."""
+    names = {node.name for root in roots for node in core.walk(root) if isinstance(node, core.Compute)}
+    if not names:
+        return ()
+    from clauseway.compute.registry import computation_named
+
+    records = [computation_named(name) for name in sorted(names)]
+    return tuple(f"{record.name}: {record.title}, {record.formula_with_symbols()}" for record in records)
+
+
+def _computation(rulebook: Rulebook, identity: str) -> Explanation | None:
+    """A computation that these rules use."""
+    users = [
+        f"{provision.name}/{condition.label}"
+        for provision in rulebook.provisions.values()
+        for condition in provision.permitted + provision.conditions
+        if any(isinstance(n, core.Compute) and n.name == identity for n in core.walk(condition.own))
+    ]
+    users += [
+        derivation.name
+        for derivation in rulebook.derivations.values()
+        if any(isinstance(n, core.Compute) and n.name == identity for n in core.walk(derivation.node))
+    ]
+    if not users:
+        return None
+    from clauseway.compute.registry import computation_named
+
+    record = computation_named(identity)
+    takes = tuple(f"{a.name} ({a.symbol}): {a.meaning}, {a.span()}" for a in record.arguments)
+    sections = [
+        Section("Formula", (f"{record.result.symbol} = {record.formula_with_symbols()}",)),
+        Section("What it takes", takes),
+        Section("Used by", tuple(users)),
+        Section("Source", tuple(str(source) for source in record.sources)),
+    ]
+    if record.assumptions:
+        sections.append(Section("Assumes", record.assumptions))
+    if record.caution:
+        sections.append(Section("Caution", (record.caution,)))
+    return Explanation(record.name, "computation", record.title, tuple(sections))
 
 
 def _kind(rulebook: Rulebook, identity: str) -> Explanation | None:

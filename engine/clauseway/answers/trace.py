@@ -12,14 +12,14 @@ from clauseway.answers import finding as F
 from clauseway.answers.check import bindings
 from clauseway.answers.decide_condition import VERDICTS, Bound, guarded
 from clauseway.answers.explain import printed_parameters
-from clauseway.answers.trace_node import TraceNode, keyed
+from clauseway.answers.trace_node import OPS, TraceNode, computed_form, described_nodes, keyed, source_of
 from clauseway.answers.wording import UNKNOWN, place_in_words, printed, value_in_words
 from clauseway.case.things import Missing, Project, Thing
 from clauseway.language import core
 from clauseway.language.possible import Value
 from clauseway.language.written import bare, written
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import Citation, Condition, Derivation, Line, Provision
+from clauseway.model.provision import Condition, Derivation, Line, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.text.problems import NOWHERE, Place
@@ -55,14 +55,14 @@ def trace(
         finding.place,
         of=finding.subject.path,
         citation=finding.citations[0] if finding.citations else None,
-        source=_source(rulebook, finding.citations[0]) if finding.citations else "",
+        source=source_of(rulebook, finding.citations[0]) if finding.citations else "",
         history=finding.history,
     )
     builder = (made if made is not None else Made()).builder(decider)
     bound = next(_bound(decider, provision, finding.subject), None) if provision is not None else None
     if provision is None or condition is None or bound is None:
         computed = builder.computed(finding.place, finding.subject.path)
-        return keyed(replace(root, op="described", children=_described(finding) + computed))
+        return keyed(replace(root, op="described", children=described_nodes(finding) + computed))
     term = guarded(provision, condition.truth)
     builder.kept.append(term)
     child = builder.node(term, bound.env, condition.lines)
@@ -84,25 +84,6 @@ def _bound(decider: Decider, provision: Provision, subject: F.Subject) -> Iterat
         while things[path].kind != "opening":
             path = decider.project.owners[path]
     yield from (b for b in bindings(decider, provision.subject, things[path]) if b.subject == subject)
-
-
-def _described(finding: F.Finding) -> tuple[TraceNode, ...]:
-    """What a finding on the description itself rests on: the facts as typed, and what was not said."""
-    facts = [
-        keyed(TraceNode("given", key, fact.value or UNKNOWN, None, place=fact.place, known_by=fact.known_by))
-        for key, fact in finding.facts.items()
-    ]
-    missing = [
-        keyed(TraceNode("missing", asked.fact, UNKNOWN, None, asked.ask, of=asked.missing.path))
-        for asked in finding.missing
-    ]
-    return tuple(facts + missing)
-
-
-def _source(rulebook: Rulebook, citation: Citation) -> str:
-    """The title of the source that the substance of a citation is known from."""
-    entry = rulebook.sources.get(citation.code, {}).get(citation.basis.source, {})
-    return entry.get("title", citation.basis.source)
 
 
 _Lines = Mapping[str, Line]
@@ -154,8 +135,10 @@ class _Builder:
             return self._holds(term, env)
         if isinstance(term, core.Quantified):
             return self._quantified(term, env, lines)
+        if isinstance(term, core.Listing):
+            return self._listing(term, env, lines)
         value, _ = self.decider.value(term, env)
-        op = _OPS.get(type(term), type(term).__name__.lower())
+        op = OPS.get(type(term), type(term).__name__.lower())
         base = TraceNode(op, self._written(term), self._words(value, self._form(term)), value)
         if isinstance(term, core.Constant | core.Options):
             return base
@@ -166,12 +149,16 @@ class _Builder:
             sides = f" {term.operator} ".join(child.value for child in children)
             note = f"{sides} = {base.value}" if isinstance(term, core.Arithmetic) else sides
             return replace(base, op=f"{op} {term.operator}", note=note, children=children)
+        if isinstance(term, core.Compute):
+            from clauseway.answers.trace_compute import compute_node
+
+            return compute_node(base, term, self._nodes(tuple(part for _, part in term.arguments), env, lines))
         if isinstance(term, core.Function):
             return replace(base, op=f"{op} {term.name}", children=self._nodes(term.arguments, env, lines))
         if isinstance(term, core.Lookup):
             table = self.rulebook.tables[term.table]
             children = self._nodes(term.keys, env, lines)
-            source = _source(self.rulebook, table.citation)
+            source = source_of(self.rulebook, table.citation)
             return replace(base, place=table.place, citation=table.citation, source=source, children=children)
         if isinstance(term, core.Unverified):
             children = self._nodes((term.body,), env, lines)
@@ -215,6 +202,8 @@ class _Builder:
             return self._form(term.arguments[0]) if term.name in ("min", "max", "abs") else "number:"
         if isinstance(term, core.Cases) and term.cases:
             return self._form(term.cases[0][1])
+        if isinstance(term, core.Compute):
+            return computed_form(term.name)
         if isinstance(term, core.Quantified) and term.quantifier == "sum":
             return self._form(term.body)
         return "number:"
@@ -258,7 +247,7 @@ class _Builder:
             place=derivation.place,
             known_by="derived",
             citation=derivation.citation,
-            source=_source(self.rulebook, derivation.citation),
+            source=source_of(self.rulebook, derivation.citation),
             children=(self.node(derivation.node, env, {}),),
         )
 
@@ -291,7 +280,7 @@ class _Builder:
             place=parameter.place,
             known_by=parameter.citation.basis.kind,
             citation=parameter.citation,
-            source=_source(self.rulebook, parameter.citation),
+            source=source_of(self.rulebook, parameter.citation),
             history=parameter.history,
         )
 
@@ -316,7 +305,7 @@ class _Builder:
             stood[truth] if role == "exception" else "",
             line.place if line else NOWHERE,
             citation=line.citation if line else None,
-            source=_source(self.rulebook, line.citation) if line else "",
+            source=source_of(self.rulebook, line.citation) if line else "",
             history=line.history if line else (),
             children=(child,),
         )
@@ -347,7 +336,7 @@ class _Builder:
                         inner.result,
                         place=line.place if line else provision.place,
                         citation=line.citation if line else provision.citation,
-                        source=_source(self.rulebook, line.citation if line else provision.citation),
+                        source=source_of(self.rulebook, line.citation if line else provision.citation),
                         history=line.history if line else provision.history,
                         children=(inner,),
                     )
@@ -362,10 +351,20 @@ class _Builder:
             stands[truth],
             provision.place,
             citation=provision.citation,
-            source=_source(self.rulebook, provision.citation),
+            source=source_of(self.rulebook, provision.citation),
             history=provision.history,
             children=tuple(children),
         )
+
+    def _listing(self, term: core.Listing, env: Env, lines: _Lines) -> TraceNode:
+        found, gaps = self.decider.listing(term, env)
+        node = TraceNode("listing", self._written(term), UNKNOWN, None, self._gaps(gaps))
+        if found is None:
+            return node
+        each = [{**env, term.variable: m.thing} for m in self.decider.collection(term.members, env).members]
+        kept = [inner for inner in each if self.decider.truth(term.where, inner)[0] is not False]
+        children = tuple(self.node(term.body, inner, lines) for inner in kept)
+        return replace(node, value=f"{len(found)} listed", children=children)
 
     def _quantified(self, term: core.Quantified, env: Env, lines: _Lines) -> TraceNode:
         collection = self.decider.collection(term.members, env)
@@ -395,10 +394,3 @@ class _Builder:
             fact=f"{collection.least}:{'' if collection.most is None else collection.most}",
             children=tuple(members),
         )
-
-
-_OPS: dict[type[core.Node], str] = {
-    core.SameChoice: "same-choice",
-    core.SameText: "same-text",
-    core.SameThing: "same-thing",
-}

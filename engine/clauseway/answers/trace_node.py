@@ -10,8 +10,11 @@ from typing import Any
 
 from clauseway.answers import finding as F
 from clauseway.answers.report import change_data, citation_data
+from clauseway.answers.wording import UNKNOWN
+from clauseway.language import core
 from clauseway.language.possible import Value
 from clauseway.law import codec
+from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Citation
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
@@ -41,11 +44,45 @@ class TraceNode:
     key: str = ""
 
 
+OPS: dict[type[core.Node], str] = {
+    core.SameChoice: "same-choice",
+    core.SameText: "same-text",
+    core.SameThing: "same-thing",
+}
+"""The name of a step, where it is not that of its term."""
+
+
 def keyed(node: TraceNode) -> TraceNode:
     """The node with the key that its own contents and its children's keys give it."""
     own = json.dumps(node_data(replace(node, key="")), ensure_ascii=False, sort_keys=True)
     parts = [own, *(child.key for child in node.children)]
     return replace(node, key=hashlib.sha256("\n".join(parts).encode()).hexdigest()[:12])
+
+
+def described_nodes(finding: F.Finding) -> tuple[TraceNode, ...]:
+    """What a finding on the description itself rests on: the facts as typed, and what was not said."""
+    facts = [
+        keyed(TraceNode("given", key, fact.value or UNKNOWN, None, place=fact.place, known_by=fact.known_by))
+        for key, fact in finding.facts.items()
+    ]
+    missing = [
+        keyed(TraceNode("missing", asked.fact, UNKNOWN, None, asked.ask, of=asked.missing.path))
+        for asked in finding.missing
+    ]
+    return tuple(facts + missing)
+
+
+def source_of(rulebook: Rulebook, citation: Citation) -> str:
+    """The title of the source that the substance of a citation is known from."""
+    entry = rulebook.sources.get(citation.code, {}).get(citation.basis.source, {})
+    return entry.get("title", citation.basis.source)
+
+
+def computed_form(name: str) -> str:
+    """How the result of a computation is printed."""
+    from clauseway.law.computations import printed_form
+
+    return printed_form(name)
 
 
 def findings_named(report: F.Report, opening: str, identity: str, subject: str = "") -> list[F.Finding]:

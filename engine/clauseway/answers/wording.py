@@ -113,6 +113,8 @@ def fact_label(missing: Missing) -> str:
     """The dotted name of a missing fact."""
     if missing.kind == "clause":
         return f"clause text of {missing.name}"
+    if missing.kind == "computation":
+        return f"a result of {missing.name.partition(':')[0]}"
     return f"{missing.kind}.{missing.name}" + (" complete" if missing.whole else "")
 
 
@@ -120,6 +122,8 @@ def question(missing: Missing, vocabulary: Vocabulary) -> str:
     """The question to ask for something that is missing."""
     if missing.kind == "clause":
         return f"{missing.name} is known from memory only: has somebody read it in the adopted code?"
+    if missing.kind == "computation":
+        return f"It cannot be computed by {missing.name}."
     kind = vocabulary.kinds[missing.kind]
     of = place_in_words(missing.path)
     if missing.whole:

@@ -9,12 +9,15 @@ from functools import cached_property
 from clauseway.language.possible import Value
 from clauseway.text.problems import NOWHERE, Place
 
+UNASKABLE = frozenset(("clause", "computation"))
+"""The kinds of what is missing that are no things: nobody can state them in a file of openings."""
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Missing:
     """Something that nobody said: a fact of a thing, or with `whole` whether a list of it is complete.
 
-    A kind of `clause` names a permission that rests on memory.
+    A kind of `clause` names a permission that rests on memory, one of `computation` a result that cannot be computed.
     """
 
     path: str

@@ -19,6 +19,7 @@ from types import MappingProxyType, ModuleType
 
 from clauseway.compute import battery, door, egress, magnetics, release, supply, wire
 from clauseway.compute.description import Argument, Computation, Value, described
+from clauseway.compute.units import shown
 
 SUBJECTS: tuple[ModuleType, ...] = (magnetics, release, supply, wire, battery, door, egress)
 
@@ -89,6 +90,67 @@ def evaluate_ranges(name: str, given: Mapping[str, Given]) -> Range:
         value = record.calculate({name: _corner(record.argument(name), box) for name, box in boxes.items()})
         return Range(value, value)
     return _hull(record, boxes, why)
+
+
+def evaluate_surely(name: str, given: Mapping[str, object]) -> Range:
+    """The range of results where every number that the arguments may be has a result; nothing otherwise.
+
+    `evaluate_ranges` tells what a person can count on within the formula. This is for decisions that must stand
+    whatever the unknown numbers turn out to be: where one of them may have no result (outside a formula's range, or
+    with a result that cannot be), both ends are None and `why` says so. It raises only for a name that is none.
+    """
+    record = computation_named(name)
+    for argument_name in given:
+        record.argument(argument_name)
+    boxes: dict[str, _Box] = {}
+    why: list[str] = []
+    unknown = False
+    for argument in record.arguments:
+        value = given.get(argument.name, argument.default)
+        members = value if argument.many and isinstance(value, list | tuple) else (value,)
+        edges = [_sure_edge(argument, member, why) for member in members]
+        unknown = unknown or None in edges or (argument.many and not edges)
+        boxes[argument.name] = tuple(edge for edge in edges if edge is not None)
+    if why or unknown:
+        return Range(None, None, tuple(why))
+    if not any(_is_open(box) for box in boxes.values()):
+        try:
+            value = record.calculate({a.name: _corner(a, boxes[a.name]) for a in record.arguments})
+        except ValueError as error:
+            return Range(None, None, (str(error),))
+        return Range(value, value)
+    return _whole_hull(record, boxes)
+
+
+def _sure_edge(argument: Argument, value: object, why: list[str]) -> _Edge | None:
+    """The ends of an argument within its range; None where it is unknown, or may be outside (then `why` says so)."""
+    low, high = value if isinstance(value, tuple) else (value, value)
+    ends = [argument.snap(float(end)) if isinstance(end, int | float) else None for end in (low, high)]
+    known = [end for end in ends if end is not None]
+    outside = [end for end in known if not argument.low <= end <= argument.high or not math.isfinite(end)]
+    if outside:
+        reason = (argument.below if outside[0] < argument.low else argument.above) or argument.meaning
+        why.append(f"{argument.name}: {shown(outside[0], argument.units[0])} is outside {argument.span()} ({reason})")
+    if outside or len(known) < 2:
+        return None
+    return _Edge(known[0], known[1])
+
+
+def _whole_hull(record: Computation, boxes: Mapping[str, _Box]) -> Range:
+    """The hull of all results, if no corner is without one or beyond what the result can be."""
+    loose = [argument for argument in record.arguments if _is_open(boxes[argument.name])]
+    free = [argument.name for argument in loose if argument.direction == "0"]
+    if free:
+        return Range(None, None, tuple(f"{name}: not monotone, so a range of it says nothing" for name in free))
+    ends = [_at(record, boxes, turn, towards) for turn in _turns(loose) for towards in "-+"]
+    known = [end for end in ends if end is not None]
+    if len(known) < len(ends):
+        return Range(None, None, (f"{record.name}: for a part of what is possible there is no result",))
+    if not all(record.result.holds(end) for end in known):
+        return Range(None, None, (f"{record.name}: {record.result.beyond or 'a part of the results cannot be'}",))
+    room = 0.0 if record.result.whole else _ROUNDING
+    low, high = min(known), max(known)
+    return Range(low - room * abs(low), high + room * abs(high))
 
 
 @dataclass(frozen=True)

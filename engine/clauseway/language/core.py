@@ -109,6 +109,27 @@ class Function(Node):
 
 
 @dataclass(frozen=True, slots=True)
+class Compute(Node):
+    """A registered computation by its name, with what it takes by name; its value is a number.
+
+    Where what it takes has no result, or may have none, the value is unknown.
+    """
+
+    name: str
+    arguments: tuple[tuple[str, Node], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Listing(Node):
+    """A number for each member of a collection that passes `where`: what a computation takes as a list."""
+
+    variable: str
+    members: Node
+    where: Node
+    body: Node
+
+
+@dataclass(frozen=True, slots=True)
 class Anything(Node):
     """All that a fact may be: what a derivation says where none of its cases holds."""
 

@@ -36,6 +36,7 @@ _ALLOWED: tuple[type[ast.AST], ...] = (
     ast.Mult,
     ast.Div,
     ast.Call,
+    ast.keyword,
     ast.Name,
     ast.Load,
     ast.Attribute,
@@ -63,6 +64,7 @@ FUNCTIONS = (
     "includes",
     "holds",
     "lookup",
+    "compute",
 )
 
 _NAMES = {
@@ -128,6 +130,15 @@ def parse(text: str, place: Place) -> Expression:
     return expression
 
 
+def _check_compute(expression: Expression, node: ast.Call) -> None:
+    """A computation is named first; what it takes follows by name, each name once."""
+    expected = 'compute("wire.voltage-drop", length=..., current=..., area=...)'
+    if len(node.args) != 1 or not isinstance(node.args[0], ast.Constant):
+        raise _refuse(expression, node, "a computation without a name in quotes, or an unnamed argument", expected)
+    if any(keyword.arg is None for keyword in node.keywords):
+        raise _refuse(expression, node, "a double star", expected)
+
+
 def _refuse(expression: Expression, node: ast.AST, found: str, expected: str) -> ClausewayError:
     return ClausewayError(Problem(expression.at(node), found, expected))
 
@@ -150,7 +161,9 @@ def _check(expression: Expression, node: ast.AST, depth: int) -> None:
     if isinstance(node, ast.Call):
         if not isinstance(node.func, ast.Name) or node.func.id not in FUNCTIONS:
             raise _refuse(expression, node, f"a call of {ast.unparse(node.func)}", "one of " + ", ".join(FUNCTIONS))
-        if node.keywords:
+        if node.func.id == "compute":
+            _check_compute(expression, node)
+        elif node.keywords:
             raise _refuse(expression, node, "an argument with a name", "arguments without names")
     if isinstance(node, ast.Attribute | ast.Name):
         name = node.attr if isinstance(node, ast.Attribute) else node.id

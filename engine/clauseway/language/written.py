@@ -56,6 +56,11 @@ def written(node: core.Node, parameters: Mapping[str, str]) -> str:
         return f"{node.arrangement} holds"
     if isinstance(node, core.Function):
         return f"{node.name}({', '.join(written(part, parameters) for part in node.arguments)})"
+    if isinstance(node, core.Compute):
+        return f"{node.name}({', '.join(f'{name} {written(part, parameters)}' for name, part in node.arguments)})"
+    if isinstance(node, core.Listing):
+        where = "" if node.where == core.TRUE else f" where {written(node.where, parameters)}"
+        return f"{written(node.body, parameters)} of each {node.variable} of {written(node.members, parameters)}{where}"
     if isinstance(node, core.Lookup):
         return f"{node.table}[{', '.join(written(key, parameters) for key in node.keys)}].{node.column}"
     if isinstance(node, core.Quantified):

@@ -24,6 +24,7 @@ from clauseway.language.types import (
     Type,
     comparable,
     dimension,
+    dimension_name,
     times,
 )
 from clauseway.model.vocabulary import KEYED, ONE, Fact, Vocabulary
@@ -307,6 +308,8 @@ class _Elaborator:
             return self.holds(node, scope), TRUTH
         if name == "lookup":
             return self.lookup(node, scope)
+        if name == "compute":
+            return self.compute(node, scope)
         if name in ("overlap", "includes"):
             return self.sets(node, name, scope), TRUTH
         if name in ("min", "max"):
@@ -391,10 +394,55 @@ class _Elaborator:
             nodes.append(value)
         return core.Lookup(f"{scope.code}.{table}", column, tuple(nodes)), kind
 
+    def compute(self, node: ast.Call, scope: Scope) -> Typed:
+        # Only rules that compute pay for loading the computations.
+        from clauseway.law.computations import signature_of
+
+        signature = signature_of(self.word(node, 0), lambda *problem: self.fail(node.args[0], *problem))
+        given: list[tuple[str, core.Node]] = []
+        for keyword in node.keywords:
+            assert keyword.arg is not None
+            taken = signature.takes.get(keyword.arg)
+            if taken is None:
+                self.fail(
+                    keyword.value,
+                    f"{signature.name} takes no {keyword.arg}",
+                    ", ".join(signature.takes),
+                    nearest(keyword.arg, list(signature.takes)),
+                )
+            value, kind = self.listing(keyword.value, scope) if taken.many else self.number(keyword.value, scope)
+            if kind.dimension != taken.dimension or (taken.whole and not kind.noun):
+                expected = "a count with a noun" if taken.whole else dimension_name(taken.dimension)
+                self.fail(keyword.value, f"{kind} as {keyword.arg} of {signature.name}", f"{expected}: {taken.meaning}")
+            given.append((keyword.arg, value))
+        lacking = [name for name, taken in signature.takes.items() if taken.required and name not in dict(given)]
+        if lacking:
+            self.fail(node, f"{signature.name} without {', '.join(lacking)}", "every argument that has no default")
+        return core.Compute(signature.name, tuple(sorted(given))), NumberType(signature.gives, signature.noun)
+
+    def listing(self, node: ast.expr, scope: Scope) -> tuple[core.Node, NumberType]:
+        if not isinstance(node, ast.GeneratorExp):
+            self.fail(node, f"{ast.unparse(node)} where a list is taken", "(... for x in a list)")
+        variable, members, where, inner = self.clause(node, scope)
+        body, kind = self.number(node.elt, inner)
+        return core.Listing(variable, members, where, body), kind
+
     def quantified(self, node: ast.Call, name: str, scope: Scope) -> Typed:
         if len(node.args) != 1 or not isinstance(node.args[0], ast.GeneratorExp):
             self.fail(node, f"{name} without a for", f"{name}(... for x in a list)")
         generator = node.args[0]
+        variable, members, where, inner = self.clause(generator, scope)
+        if name == "count":
+            if not (isinstance(generator.elt, ast.Name) and generator.elt.id == variable):
+                self.fail(generator.elt, f"count of {ast.unparse(generator.elt)}", f"count({variable} for ...)")
+            return core.Quantified("count", variable, members, where, core.TRUE), NumberType()
+        if name == "sum":
+            body, body_kind = self.number(generator.elt, inner)
+            return core.Quantified("sum", variable, members, where, body), body_kind
+        return core.Quantified(name, variable, members, where, self.truth(generator.elt, inner)), TRUTH
+
+    def clause(self, generator: ast.GeneratorExp, scope: Scope) -> tuple[str, core.Node, core.Node, Scope]:
+        """The loop name, the collection, the filter and the inner scope of a generator."""
         clause = generator.generators[0]
         if not isinstance(clause.target, ast.Name):
             self.fail(clause.target, "several loop names", "one name")
@@ -406,11 +454,4 @@ class _Elaborator:
             self.fail(clause.iter, f"{ast.unparse(clause.iter)} is {kind}", "a list of things")
         inner = scope.bind(variable, core.Name(variable), ThingType(kind.kind))
         where = core.conjunction([self.truth(condition, inner) for condition in clause.ifs])
-        if name == "count":
-            if not (isinstance(generator.elt, ast.Name) and generator.elt.id == variable):
-                self.fail(generator.elt, f"count of {ast.unparse(generator.elt)}", f"count({variable} for ...)")
-            return core.Quantified("count", variable, members, where, core.TRUE), NumberType()
-        if name == "sum":
-            body, body_kind = self.number(generator.elt, inner)
-            return core.Quantified("sum", variable, members, where, body), body_kind
-        return core.Quantified(name, variable, members, where, self.truth(generator.elt, inner)), TRUTH
+        return variable, members, where, inner

@@ -33,6 +33,9 @@ def reach(rulebook: Rulebook) -> nx.DiGraph[str]:
                 graph.add_edge(part.key, target)
             elif isinstance(part, core.Holds):
                 graph.add_edge(part.arrangement, target)
+            elif isinstance(part, core.Compute):
+                graph.add_node(part.name, kind="computation")
+                graph.add_edge(part.name, target)
             elif isinstance(part, core.Lookup):
                 graph.add_node(part.table, kind="table")
                 graph.add_edge(part.table, target)

@@ -340,6 +340,43 @@ class Decider:
         result = hull([row[at] for row in rows])
         return result, gaps if len(rows) > 1 else NO_GAPS
 
+    def _compute(self, node: core.Compute, env: Env) -> Result:
+        from clauseway.readers.computed import computed
+
+        spans: dict[str, Interval | list[Interval] | None] = {}
+        gaps: Gaps = NO_GAPS
+        for name, argument in node.arguments:
+            if isinstance(argument, core.Listing):
+                spans[name], own = self.listing(argument, env)
+            else:
+                value, own = self.value(argument, env)
+                assert isinstance(value, Interval)
+                spans[name] = value
+            gaps |= own
+        result, why = computed(node.name, spans)
+        if why:
+            gaps |= frozenset((Missing("", "computation", f"{node.name}: {'; '.join(why)}"),))
+        return result, NO_GAPS if result.is_point else gaps
+
+    def listing(self, node: core.Listing, env: Env) -> tuple[list[Interval] | None, Gaps]:
+        """The numbers of a list, in the order of its members; None where it is not known which members it has."""
+        collection = self.collection(node.members, env)
+        found: list[Interval] = []
+        gaps: Gaps = NO_GAPS
+        for member in collection.all:
+            inner = {**env, node.variable: member.thing}
+            where, where_gaps = self.truth(node.where, inner)
+            passes = every((member.belongs, where))
+            if passes is False:
+                continue
+            value, own = self.value(node.body, inner)
+            assert isinstance(value, Interval)
+            if passes is None or member.thing is collection.unseen:
+                return None, gaps | own | where_gaps | member.gaps | frozenset((collection.gap,))
+            found.append(value)
+            gaps |= own
+        return found, gaps
+
     # --- things and collections -------------------------------------------------------------------------
 
     def thing(self, node: core.Node, env: Env) -> Thing:
@@ -529,5 +566,6 @@ _EVALUATE: dict[type[core.Node], Callable[..., Result]] = {
     core.Anything: Decider._anything,
     core.Cases: Decider._cases,
     core.Lookup: Decider._lookup,
+    core.Compute: Decider._compute,
     core.Quantified: Decider._quantified,
 }

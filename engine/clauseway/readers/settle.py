@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from clauseway.case.things import Missing
+from clauseway.case.things import UNASKABLE, Missing
 from clauseway.language import core
 from clauseway.language.possible import Choice, Truth, Value
 from clauseway.readers.decide import Decider, Env, Gaps
@@ -55,7 +55,7 @@ class _Settling:
 
     def values(self, missing: Missing) -> list[Value]:
         """The values to try for a missing fact; none when they are too many."""
-        if missing.whole or missing.kind == "clause":
+        if missing.whole or missing.kind in UNASKABLE:
             return []
         fact = self.decider.vocabulary.kinds[missing.kind].facts.get(missing.name)
         if fact is None:
