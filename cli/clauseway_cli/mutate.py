@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from clauseway.answers.mutation import Fate
-    from clauseway.law.equivalents import Equivalent, Equivalents
+    from clauseway.law.equivalents import Equivalent
     from clauseway.law.library import Code, Library
 
 _WITHOUT_TESTS = frozenset({"code", "sources", "clauses"})
@@ -51,7 +51,7 @@ def mutate(
 
     Status: 0 when every mutant is noticed or explained, 1 when one is open or an explanation explains nothing.
     """
-    from clauseway.answers.mutation import stale
+    from clauseway.answers.mutation import mutated, stale
     from clauseway.law.equivalents import equivalents_of
 
     started = time.monotonic()
@@ -63,35 +63,16 @@ def mutate(
     for name, editions in chosen.items():
         spoken = library.codes[name]
         explained = equivalents_of(library, spoken)
-        own, whole = _run(library, spoken, editions, wanted, explained)
+        own = mutated(library, spoken, editions, wanted, explained)
         found += own
         if editions == spoken.editions:
-            problems += stale(explained, own, whole)
+            problems += stale(explained, own, wanted)
     seconds = time.monotonic() - started
     if output is Format.json:
         typer.echo(_as_json(found), nl=False)
     else:
         typer.echo(_as_text(found, problems, seconds, show_all=show_all), nl=False)
     raise typer.Exit(1 if problems or any(fate.status == "open" for fate in found) else 0)
-
-
-def _run(
-    library: Library, code: Code, editions: Sequence[str], wanted: frozenset[str], explained: Equivalents
-) -> tuple[list[Fate], frozenset[str]]:
-    """What becomes of the mutants of the wanted provisions of a code, and which provisions those are."""
-    from clauseway.answers.mutation import bench, fates
-    from clauseway.law.resolve import resolve
-    from clauseway.readers.mutants import names_in
-
-    found: list[Fate] = []
-    asked = wanted & {f"{code.id}.{name}" for name in code.provisions}
-    for edition in editions if asked else ():
-        rulebook = resolve(library, [f"{code.id}@{edition}"])
-        prepared = bench(library, code, rulebook)
-        for name in names_in(rulebook, code.id):
-            if name in asked:
-                found.extend(fates(prepared, name, explained))
-    return found, frozenset(asked)
 
 
 def _editions(library: Library, codes: Sequence[str]) -> dict[str, tuple[str, ...]]:

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from clauseway.answers.mutation import Fate, bench, fates, stale
+from clauseway.answers.mutation import Fate, bench, fates, mutated, stale
 from clauseway.law.equivalents import Equivalents, equivalents_of
 from clauseway.law.library import Library, load
 from clauseway.law.resolve import resolve
 from clauseway.text.problems import ClausewayError
-from support.small_code import OPENING, SAYS, small_library
+from support.small_code import CODE, OPENING, SAYS, small_library
 
 ASKED = f"""\
 parameters: {{least: {{value: 32 in, also: 813 mm}}}}
@@ -181,3 +181,25 @@ def test_an_example_from_a_base_that_is_not_there_is_refused(tmp_path: Path) -> 
     )
     with pytest.raises(ClausewayError, match="no example base narow"):
         run(library)
+
+
+def test_a_code_that_always_speaks_is_noticed_by_the_examples_of_others(tmp_path: Path) -> None:
+    other = CODE.replace("code: xx", "code: yy").replace("law-when-adopted", "description")
+    derivation = (
+        "id: width\ncode: yy\nkind: derivation\ntitle: T\nabout: For tests.\nsubject: opening\n"
+        'gives: opening.clear_width\nsections: {"2021": "2", "2024": "2"}\nsection_basis: practice\nbasis: practice\n'
+        "parameters: {usual: {value: 32 in}, wide: {value: 40 in}}\n"
+        "cases: {pair: {when: opening.is_pair, value: wide}, single: {when: not opening.is_pair, value: usual}}\n"
+    )
+    root = tmp_path / "rules"
+    examples = EXAMPLES.split("      met")[0] + "      met: [{openings.d.clear_width: unknown}]\n"
+    small_library(root, ASKED + examples)
+    (root / "codes" / "yy").mkdir()
+    (root / "codes" / "yy" / "code.yaml").write_text(other, encoding="utf-8")
+    (root / "codes" / "yy" / "width.yaml").write_text(derivation, encoding="utf-8")
+    library = load(shipped=root)
+    code = library.codes["yy"]
+    found = {f.mutant: f for f in mutated(library, code, ["2024"], frozenset({"yy.width"}), Equivalents())}
+    assert found["yy.width/parameters/usual -- 32 in as 31.9 in"].by == "xx: matter/one::met-1"
+    assert found["yy.width/parameters/usual -- 32 in as 32.1 in"].status == "open"
+    assert found["yy.width/parameters/wide -- 40 in as 39.9 in"].status == "open"

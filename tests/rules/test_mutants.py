@@ -6,11 +6,10 @@ from functools import cache
 
 import pytest
 
-from clauseway.answers.mutation import OPEN, bench, fates, stale
+from clauseway.answers.mutation import OPEN, bench, fates, mutated, stale
 from clauseway.law.equivalents import equivalents_of
 from clauseway.law.library import Library, load
 from clauseway.law.resolve import resolve
-from clauseway.readers.mutants import names_in
 
 A_FEW = ("ibc.sensor-release", "ibc.closet-doors", "ibc.hardware-grasp")
 
@@ -35,10 +34,7 @@ def test_a_few_provisions_have_no_open_mutants(edition: str) -> None:
 def test_no_mutant_is_open(name: str) -> None:
     code = library().codes[name]
     explained = equivalents_of(library(), code)
-    found = []
-    for edition in code.editions:
-        rulebook = resolve(library(), [f"{name}@{edition}"])
-        prepared = bench(library(), code, rulebook)
-        found += [fate for owner in names_in(rulebook, name) for fate in fates(prepared, owner, explained)]
+    whole = frozenset(f"{name}.{provision}" for provision in code.provisions)
+    found = mutated(library(), code, code.editions, whole, explained)
     assert [f"{fate.edition}: {fate.mutant}" for fate in found if fate.status == OPEN] == []
-    assert stale(explained, found, frozenset(f"{name}.{provision}" for provision in code.provisions)) == []
+    assert stale(explained, found, whole) == []

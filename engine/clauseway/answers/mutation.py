@@ -10,9 +10,10 @@ from clauseway.case.things import Project
 from clauseway.language import core
 from clauseway.law.equivalents import Equivalent, Equivalents
 from clauseway.law.library import Code, Library
+from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Provision
-from clauseway.readers.mutants import Mutant, mutants_of
+from clauseway.readers.mutants import Mutant, mutants_of, names_in
 from clauseway.text.problems import ClausewayError, Problem
 
 KILLED, EQUIVALENT, OPEN = "killed", "equivalent", "open"
@@ -72,20 +73,53 @@ def bench(library: Library, code: Code, rulebook: Rulebook) -> Bench:
     return Bench(code, rulebook, tuple(examples), _needs(rulebook, code.id))
 
 
-def fates(bench: Bench, name: str, equivalents: Equivalents) -> Iterator[Fate]:
-    """What becomes of each mutant of a provision, derivation or table."""
+def mutated(
+    library: Library, code: Code, editions: Sequence[str], wanted: frozenset[str], explained: Equivalents
+) -> list[Fate]:
+    """What becomes of each mutant of the wanted provisions, derivations and tables of a code, in some editions.
+
+    A code that speaks in every rulebook has readers in the other codes: their examples, in the newest edition of each,
+    are asked as well.
+
+    Raises:
+        ClausewayError: for an example that does not give its verdict, or rules that do not fit together.
+    """
+    found: list[Fate] = []
+    asked = wanted & {f"{code.id}.{name}" for name in code.provisions}
+    if not asked:
+        return found
+    readers = [
+        bench(library, other, resolve(library, [f"{other.id}@{other.editions[-1]}"]))
+        for other in library.codes.values()
+        if code.always and not other.always
+    ]
+    for edition in editions:
+        rulebook = resolve(library, [f"{code.id}@{edition}"])
+        own = bench(library, code, rulebook)
+        for name in names_in(rulebook, code.id):
+            if name in asked:
+                found.extend(fates(own, name, explained, readers))
+    return found
+
+
+def fates(bench: Bench, name: str, equivalents: Equivalents, readers: Sequence[Bench] = ()) -> Iterator[Fate]:
+    """What becomes of each mutant of a provision, derivation or table; `readers` are asked where `bench` is silent."""
+    elsewhere = [(reader, {mutant.id: mutant for mutant in mutants_of(reader.rulebook, name)}) for reader in readers]
     for mutant in mutants_of(bench.rulebook, name):
-        status, by = _fate(bench, mutant, equivalents)
+        benches = [(bench, mutant), *((reader, same[mutant.id]) for reader, same in elsewhere if mutant.id in same)]
+        status, by = _fate(benches, equivalents)
         yield Fate(mutant.id, mutant.owner, bench.edition, status, by)
 
 
-def _fate(bench: Bench, mutant: Mutant, equivalents: Equivalents) -> tuple[str, str]:
+def _fate(benches: Sequence[tuple[Bench, Mutant]], equivalents: Equivalents) -> tuple[str, str]:
+    own, mutant = benches[0]
     if mutant.equivalent:
         return EQUIVALENT, mutant.equivalent
-    noticed = killer(bench, mutant)
-    if noticed is not None:
-        return KILLED, noticed.name
-    explained = equivalents.of(mutant.id, bench.edition)
+    for asked, same in benches:
+        noticed = killer(asked, same)
+        if noticed is not None:
+            return KILLED, noticed.name if asked is own else f"{asked.code.id}: {noticed.name}"
+    explained = equivalents.of(mutant.id, own.edition)
     return (EQUIVALENT, explained.reason) if explained is not None else (OPEN, "")
 
 
