@@ -24,8 +24,12 @@ from clauseway.text.section import Reference, canonical_item, nearest_sections, 
         ("5.12 to 5.14", ["5.12 to 5.14"]),
         ("Annex A and scope", ["Annex A"]),
         ("scope and 4.2", ["4.2"]),
-        ("3.4.6.16.(4)", ["3.4.6.16 item 4"]),
-        ("7.2.1.6.2(3)", ["7.2.1.6.2 item 3"]),
+        ("3.4.6.16.(4)", ["3.4.6.16.(4)"]),
+        ("1910.36(f), (g)", ["1910.36(f)", "1910.36(g)"]),
+        ("1910.37(b)(4), (6), (7)", ["1910.37(b)(4)", "1910.37(b)(6)", "1910.37(b)(7)"]),
+        ("42 CFR 482.41(b)(2) and parallel paragraphs", ["482.41(b)(2)"]),
+        ("Chapter 9, Table 11", ["Table 11"]),
+        ("7.2.1.6.2(3)", ["7.2.1.6.2(3)"]),
         ("A.7.2.1.6", ["A.7.2.1.6"]),
         ("1010.2.13 items 1 and 2", ["1010.2.13 item 1"]),
         ("volume 1", []),
@@ -35,6 +39,11 @@ from clauseway.text.section import Reference, canonical_item, nearest_sections, 
 )
 def test_a_text_names_places(written: str, read: list[str]) -> None:
     assert [str(each) for each in references(written)] == read
+
+
+def test_an_item_in_brackets_is_the_same_item() -> None:
+    assert references("7.2.1.6.2(3)") == references("7.2.1.6.2 item 3") == (Reference("7.2.1.6.2", "", "3"),)
+    assert references("110.26(C)(3)")[0].item == "c.3"
 
 
 def test_numbers_are_ordered_by_their_groups() -> None:

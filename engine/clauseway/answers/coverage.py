@@ -10,7 +10,7 @@ from typing import Any
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.clause import ENCODED, NEEDS_HUMAN, PARTLY, STANDINGS, Clauses
 from clauseway.model.provision import MEMORY, Basis, Citation, Derivation, Table
-from clauseway.text.section import Reference, number_key, references, section_key
+from clauseway.text.section import Reference, canonical_item, item_key, references, section_key
 
 SCHEMA = "clauseway-clauses/1"
 BASES = ("published", "reprint", "secondary", "practice", MEMORY)
@@ -22,8 +22,8 @@ class Row:
     """One section of an edition.
 
     `by` names what encodes it (`sensor-release`, or `thresholds/height` where only a condition stands there); `matters`
-    the provisions and clauses that it is about; `place` is empty where the section's text names no number. `basis` says
-    how well the number is known.
+    the provisions and clauses that it is about; `place` is empty where the section's text names no number. `lines` are
+    the conditions that stand in its items, as pairs of item and name. `basis` says how well the number is known.
     """
 
     section: str
@@ -35,6 +35,7 @@ class Row:
     items: tuple[str, ...]
     basis: Basis
     note: str
+    lines: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,21 +69,18 @@ class _Part:
     basis: Basis
     standing: str
     note: str = ""
+    line: str = ""
 
 
 def coverage(rulebook: Rulebook, code: str, clauses: Clauses) -> Coverage:
     """What is encoded of a code, in the edition that the rulebook holds of it."""
     named = next(each for each in rulebook.codes if each.code == code)
-    parts: dict[str, list[_Part]] = {}
-    places: dict[str, Reference | None] = {}
+    parts: dict[Reference | str, list[_Part]] = {}
     for section, part in [*_encoded(rulebook, code), *_listed(clauses, named.edition)]:
-        found = references(section)
-        for place in found or (None,):
-            key = str(place) if place is not None else section
-            places.setdefault(key, place)
-            parts.setdefault(key, []).append(part)
+        for place in references(section) or (section,):
+            parts.setdefault(place, []).append(part)
     owners = {part.matter for several in parts.values() for part in several if part.by}
-    rows = [_row(key, places[key], parts[key], owners) for key in sorted(parts, key=section_key)]
+    rows = [_row(place, parts[place], owners) for place in sorted(parts, key=lambda each: section_key(str(each)))]
     kinds = Counter(p.kind for p in rulebook.provisions.values() if p.code == code)
     kinds["derivation"] = sum(each.code == code for each in rulebook.derivations.values())
     kinds["table"] = sum(each.code == code for each in rulebook.tables.values())
@@ -142,13 +140,13 @@ def _spread(
 ) -> Iterator[tuple[str, _Part]]:
     yield whole.section, _Part(identity, identity, title, whole.item, whole.section_basis, ENCODED)
     for key, citation in own:
+        by = key.partition(".")[2]
         if citation.section == whole.section:
-            part = _Part(identity, identity, title, citation.item, whole.section_basis, ENCODED)
+            part = _Part(identity, identity, title, citation.item, whole.section_basis, ENCODED, "", by)
         else:
-            by = key.partition(".")[2]
             # The number of a sub-section is known no better than what was read there.
             known = max(citation.section_basis, citation.basis, key=lambda basis: BASES.index(basis.kind))
-            part = _Part(identity, by, title, citation.item, known, ENCODED)
+            part = _Part(identity, by, title, citation.item, known, ENCODED, "", by)
         yield citation.section, part
 
 
@@ -159,7 +157,7 @@ def _listed(clauses: Clauses, edition: str) -> Iterator[tuple[str, _Part]]:
         yield clause.sections[edition], part
 
 
-def _row(section: str, place: Reference | None, parts: list[_Part], owners: set[str]) -> Row:
+def _row(written: Reference | str, parts: list[_Part], owners: set[str]) -> Row:
     """The row of a section: a provision beside a clause that is not encoded means partly."""
     encoding = [part for part in parts if part.by]
     listed = [part for part in parts if not part.by]
@@ -177,25 +175,19 @@ def _row(section: str, place: Reference | None, parts: list[_Part], owners: set[
     inner = {name for name in shown if name.count("/") == 1}
     shown = [name for name in shown if name in inner or "/".join(name.split("/")[:2]) not in inner]
     known = min((part.basis for part in parts), key=lambda basis: BASES.index(basis.kind))
-    items = {part.item for part in encoding if part.item} | (
-        {place.item} if place is not None and place.item else set()
-    )
+    place = written if isinstance(written, Reference) else None
     return Row(
-        section,
+        str(written),
         place,
         "; ".join(dict.fromkeys(part.title for part in (encoding or listed))),
         standing,
         tuple(shown),
         tuple(dict.fromkeys(part.matter for part in parts)),
-        tuple(sorted(items, key=_item_key)),
+        tuple(sorted({part.item for part in encoding if part.item}, key=item_key)),
         known,
         " ".join(dict.fromkeys(part.note for part in listed if part.note)),
+        tuple(dict.fromkeys((canonical_item(part.item), part.line) for part in encoding if part.item and part.line)),
     )
-
-
-def _item_key(item: str) -> tuple[bool, tuple[tuple[int, int, str], ...]]:
-    words = item.split()
-    return len(words) > 1, tuple(key for word in words for key in number_key(word))
 
 
 def coverage_data(found: Coverage) -> dict[str, Any]:

@@ -42,6 +42,12 @@ class Code:
         """Whether it speaks in every rulebook: our own checks of what was described."""
         return self.force == "description"
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What people call it besides its id: its title, the parts of that before and behind a colon, further names."""
+        before, colon, behind = self.title.partition(":")
+        return tuple(dict.fromkeys([self.title, *((before.strip(), behind.strip()) if colon else ()), *self.cited_as]))
+
 
 @dataclass(frozen=True)
 class Library:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 TABLE, ANNEX = "table", "annex"
 
@@ -23,9 +24,13 @@ ITEM = (
 _TOKENS = re.compile(
     rf"(?P<table>\btables?\b)|(?P<annex>\b(?:annex|appendix)\s+(?P<letter>[A-Z])\b)|(?P<item>\b{ITEM})"
     rf"|(?P<to>\b(?:to|through)\b|[–—])|(?P<number>(?<![\w.]){NUMBER}(?!\w))(?P<parts>{PARTS})?"
+    rf"|(?P<more>{PARTS})"
     r"|(?P<joint>\b(?:and|or|sections?)\b|[,;&/§])|(?P<word>[A-Za-z][\w'-]*)",
     re.IGNORECASE,
 )
+
+_NOT_A_SECTION = re.compile(r"\s+(?!(?:and|or|to|through|items?|conditions?|exceptions?)\b)[A-Za-z]", re.IGNORECASE)
+"""What stands behind a bare number that is the title of a book, as in `42 CFR 482.41`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +38,14 @@ class Reference:
     """One place in a code.
 
     `kind` is empty, `table` or `annex`; `item` an item or exception in it; `last` the end of a range of sections.
+    `parts` keeps how an item in brackets was printed, and is not compared.
     """
 
     number: str
     kind: str = ""
     item: str = ""
     last: str = ""
+    parts: str = field(default="", compare=False)
 
     @property
     def section(self) -> str:
@@ -47,7 +54,7 @@ class Reference:
         return f"{kind}{self.number} to {self.last}" if self.last else f"{kind}{self.number}"
 
     def __str__(self) -> str:
-        return self.section + (f" {item_words(self.item)}" if self.item else "")
+        return self.section + (self.parts or (f" {item_words(self.item)}" if self.item else ""))
 
     def holds(self, other: Reference) -> bool:
         """Whether a section is this one or, of a range, lies in it; items are not looked at."""
@@ -85,15 +92,26 @@ def references(written: str) -> tuple[Reference, ...]:
             number = token["number"].upper()
             if reaching and not found[-1].last:
                 found[-1] = Reference(found[-1].number, found[-1].kind, "", number)
-            elif "." in number or not (taken or listing):
+            elif "." in number or not (taken or listing or _NOT_A_SECTION.match(written, token.end())):
                 listing = False
-                found.append(Reference(number, kind, canonical_item(token["parts"] or "")))
+                parts = token["parts"] or ""
+                found.append(Reference(number, kind, canonical_item(parts), "", parts))
+        elif token["more"]:
+            if found and found[-1].parts:
+                found.append(_sibling(found[-1], token["more"]))
         elif token["word"]:
             # A bare number behind a word or an item, as in `volume 1` or `items 1 and 2`, is no section.
             kind, taken, reaching = "", True, False
             continue
         reaching = taken = False
     return tuple(dict.fromkeys(found))
+
+
+def _sibling(first: Reference, parts: str) -> Reference:
+    """What `(6)` means behind `1910.37(b)(4),`: it takes the place of as many brackets, from the last."""
+    old, new = re.findall(r"\.?\([^()]+\)", first.parts), re.findall(r"\.?\([^()]+\)", parts)
+    both = "".join([*old[: max(0, len(old) - len(new))], *new])
+    return Reference(first.number, first.kind, canonical_item(both), "", both)
 
 
 def canonical_item(written: str) -> str:
@@ -119,13 +137,19 @@ def number_key(number: str) -> tuple[tuple[int, int, str], ...]:
     return tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in number.split("."))
 
 
-def section_key(section: str) -> tuple[bool, tuple[tuple[int, int, str], ...], str, str, str]:
+def item_key(item: str) -> tuple[bool, tuple[tuple[int, int, str], ...]]:
+    """What items are ordered by: item 10 comes after item 9, exceptions after items."""
+    words = item.split()
+    return len(words) > 1, tuple(key for word in words for key in number_key(word))
+
+
+def section_key(section: str) -> tuple[Any, ...]:
     """What the printed sections of a table are ordered by: by number, text without a number last."""
     found = references(section)
     if not found:
-        return True, (), "", "", section
+        return (True, section)
     first = found[0]
-    return False, number_key(first.number), first.kind, first.item, section
+    return (False, number_key(first.number), first.kind, item_key(first.item), section)
 
 
 def nearest_sections(wanted: Reference, known: Iterable[Reference], most: int = 6) -> list[Reference]:
