@@ -10,7 +10,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, clauses, compute, design, mutate
+from clauseway_cli import audit, clauses, compute, design, mutate, rules_list
 from clauseway_cli.options import (
     NEWEST,
     Codes,
@@ -234,43 +234,7 @@ rules_app = typer.Typer(help="The rules themselves.", no_args_is_help=True)
 app.add_typer(rules_app, name="rules")
 
 
-@rules_app.command("list")
-def rules_list(
-    search: Annotated[str, typer.Argument(help="Only provisions whose id or title holds this.")] = "",
-    kind: Annotated[str, typer.Option("--kind", help="requirement or locking-arrangement")] = "",
-    basis: Annotated[str, typer.Option("--basis", help="Only conditions and values known so, such as memory.")] = "",
-    code: Codes = None,
-    rules: Rules = None,
-    layer: Layers = None,
-) -> None:
-    """List provisions with their sections; with --basis, the conditions and values to verify."""
-    from clauseway_cli.text import listed_text
-
-    rulebook = rulebook_named(code, rules, layer)
-    if kind not in ("", "requirement", "locking-arrangement"):
-        raise ClausewayError(Problem(NOWHERE, f"--kind {kind}", "requirement or locking-arrangement"))
-    if basis not in ("", "published", "reprint", "secondary", "memory", "practice"):
-        raise ClausewayError(Problem(NOWHERE, f"--basis {basis}", "published, reprint, secondary, memory or practice"))
-    rows = []
-    for provision in rulebook.provisions.values():
-        if kind and provision.kind != kind:
-            continue
-        if search.casefold() not in f"{provision.name} {provision.title}".casefold():
-            continue
-        if not basis:
-            rows.append((provision.name, f"{provision.citation.section}  {provision.title}"))
-            continue
-        rows += [
-            (f"{provision.name}/{condition.label}", f"condition, {condition.line.citation.section}")
-            for condition in provision.permitted + provision.conditions
-            if condition.line.citation.basis.kind == basis
-        ]
-        rows += [
-            (key, f"value, {' / '.join(parameter.printed)}")
-            for key, parameter in rulebook.parameters.items()
-            if key.startswith(f"{provision.name}/") and parameter.citation.basis.kind == basis
-        ]
-    typer.echo(listed_text(rows, "nothing matches"), nl=False)
+rules_list.register(rules_app)
 
 
 @rules_app.command("test")
