@@ -151,6 +151,14 @@ def test_an_atom_is_negated(tmp_path: Path, asked: str, atom: str) -> None:
     assert own(found(rulebook)[f"one -- not ({atom})"]) == expected
 
 
+@pytest.mark.parametrize(("asked", "other", "shown"), [("any", "all", "one"), ("all", "any", "each")])
+def test_some_and_every_are_taken_for_each_other(tmp_path: Path, asked: str, other: str, shown: str) -> None:
+    mutants = found(book(tmp_path, one(f"{asked}(l.active for l in opening.leaves)")))
+    node = own(mutants[f"one -- {other} for {shown} l of opening.leaves has: l.active"])
+    assert isinstance(node, core.Quantified)
+    assert node.quantifier == other
+
+
 def test_parts_are_left_out(tmp_path: Path) -> None:
     provision = f"""\
 applies: opening.is_pair and building.fire_alarm

@@ -11,6 +11,7 @@ from clauseway.model.vocabulary import Vocabulary
 
 _STRICTER = {"<=": "<", "<": "<=", ">=": ">", ">": ">=", "==": "!=", "!=": "=="}
 _OPPOSITE = {"<=": ">", "<": ">=", ">=": "<", ">": "<=", "==": "!=", "!=": "=="}
+_OTHER = {"any": "all", "all": "any", "each": "any"}
 _ATOMS = (
     core.Belongs,
     core.Overlaps,
@@ -34,9 +35,10 @@ class Variant:
 def variants(node: core.Node, vocabulary: Vocabulary, label: str = "") -> Iterator[Variant]:
     """Every term that differs from `node` by one mistake.
 
-    The mistakes: a comparison of the nearest other kind (`<=` for `<`, `==` for `!=`), a test that is negated, a part
-    of a conjunction or of alternatives left out, a `where` or a `fits` left out, a case left out. What stands under a
-    name of the rule's author is left to `named_in`, so that it is mutated once and not at each use.
+    The mistakes: a comparison of the nearest other kind (`<=` for `<`, `==` for `!=`) or the opposite one, `all`
+    for `any` and `any` for `all` or `each`, a test that is negated, a part of a conjunction or of alternatives left
+    out, a `where` or a `fits` left out, a case left out. What stands under a name of the rule's author is left to
+    `named_in`, so that it is mutated once and not at each use.
     """
     if isinstance(node, core.Labelled):
         label = node.label
@@ -73,8 +75,12 @@ def _own(node: core.Node, vocabulary: Vocabulary) -> Iterator[tuple[str, core.No
         yield f"asked not only where {_text(node.where)}", node.body
     elif isinstance(node, core.Assuming):
         yield f"not only fitting where {_text(node.assumption)}", node.body
-    elif isinstance(node, core.Quantified) and node.where != core.TRUE:
-        yield f"every {node.variable}, not only where {_text(node.where)}", replace(node, where=core.TRUE)
+    elif isinstance(node, core.Quantified):
+        if node.where != core.TRUE:
+            yield f"every {node.variable}, not only where {_text(node.where)}", replace(node, where=core.TRUE)
+        other = _OTHER.get(node.quantifier)
+        if other:
+            yield f"{other} for {_text(node)}", replace(node, quantifier=other)
     elif isinstance(node, core.Cases):
         for at, (when, _) in enumerate(node.cases):
             yield f"without the case {_text(when)}", replace(node, cases=node.cases[:at] + node.cases[at + 1 :])
