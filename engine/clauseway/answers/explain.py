@@ -184,12 +184,18 @@ def _condition(rulebook: Rulebook, identity: str) -> Explanation | None:
         sections.append(Section("Excused by", condition.excused_by))
     if computing:
         sections.append(Section("Computations it uses", computing))
-    proves = f"met {condition.proves_met} to its clause; not met {condition.proves_unmet} it"
-    sections.append(Section("What a verdict proves", (proves,)))
+    sections.append(Section("What a verdict proves", (_PROVES[line.citation.if_met], _PROVES[line.citation.if_unmet])))
     sections.append(_citation_section(rulebook, line.citation))
     if line.history:
         sections.append(_history(line.history))
     return Explanation(name, "condition", f"{provision.title}: {label}", tuple(sections))
+
+
+_PROVES = {
+    "satisfies": "if_met: satisfies. Met, it satisfies its clause, which asks no more than this.",
+    "contributes": "if_met: contributes. Met, it contributes to its clause, which asks other things as well.",
+    "violates": "if_unmet: violates. Not met, its clause is violated, unless something excuses it.",
+}
 
 
 def written_part(condition: Condition, label: str, printed: dict[str, str]) -> str:

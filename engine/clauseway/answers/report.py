@@ -151,8 +151,8 @@ def change_data(change: Change) -> dict[str, str]:
 
 
 def citation_data(citation: Citation) -> dict[str, str]:
-    """A citation as JSON data."""
-    return {
+    """A citation as JSON data; that of a condition says what its verdict proves about the clause."""
+    data = {
         "code": citation.code.upper(),
         "edition": citation.edition,
         "section": citation.section,
@@ -161,6 +161,9 @@ def citation_data(citation: Citation) -> dict[str, str]:
         "source": citation.basis.source,
         "section_basis": citation.section_basis.kind,
     }
+    if citation.if_met:
+        data |= {"if_met": citation.if_met, "if_unmet": citation.if_unmet}
+    return data
 
 
 def _place(place: Place) -> str:

@@ -325,7 +325,10 @@ class _Lowering:
                     "says: asks, met and unmet",
                 )
             )
-        proves = node.get("proves") or self.node.get("proves")
+        whole, own = (owner.get("proves") or owner for owner in (self.node, node))
+        if_met = text_of(own, "if_met") or text_of(whole, "if_met", "contributes")
+        if_unmet = text_of(own, "if_unmet") or text_of(whole, "if_unmet", "violates")
+        line = replace(line, citation=replace(line.citation, if_met=if_met, if_unmet=if_unmet))
         return Condition(
             name,
             body,
@@ -334,8 +337,6 @@ class _Lowering:
             line,
             lines,
             (),
-            text_of(proves, "if_met", "contributes") if proves is not None else "contributes",
-            text_of(proves, "if_unmet", "violates") if proves is not None else "violates",
             tuple((other, why.text or "") for other, why in entries(node, "opposes")),
         )
 

@@ -40,7 +40,11 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Citation:
-    """Where a statement stands. `basis` speaks of the substance, `section_basis` of the section's number."""
+    """Where a statement stands. `basis` speaks of the substance, `section_basis` of the section's number.
+
+    The citation of a condition says what its verdict proves about the clause: `if_met` is `satisfies` (the clause asks
+    no more) or `contributes` (it is one of several things asked), `if_unmet` is `violates`.
+    """
 
     code: str
     edition: str
@@ -48,6 +52,8 @@ class Citation:
     item: str
     basis: Basis
     section_basis: Basis
+    if_met: str = ""
+    if_unmet: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +114,6 @@ class Condition:
     line: Line
     lines: Mapping[str, Line]
     excused_by: tuple[str, ...]
-    proves_met: str
-    proves_unmet: str
     opposes: tuple[tuple[str, str], ...] = ()
     """Conditions of other codes that ask the opposite, each with the reason why."""
 
