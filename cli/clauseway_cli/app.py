@@ -90,10 +90,10 @@ def check(
         )
     kept = None
     if waivers is not None:
-        from clauseway.answers.waivers import read_waivers
+        from clauseway.answers.waivers import read_waivers, under_current_names
         from clauseway.text.source import read_yaml
 
-        kept = read_waivers(read_yaml(waivers))
+        kept = under_current_names(read_waivers(read_yaml(waivers)), library.aliases)
     if output is Format.json:
         typer.echo(report_json(reports, kept), nl=False)
     else:

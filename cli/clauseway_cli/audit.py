@@ -94,7 +94,7 @@ def trace(
 
     rulebook, project = _opened(file, code, rules, layer)
     report = check(rulebook, project, accept_memory=accept_memory)
-    found = findings_named(report, opening, finding, subject)
+    found = findings_named(report, opening, rulebook.current(finding), subject)
     trees = [trace_of(rulebook, project, each, accept_memory=accept_memory) for each in found]
     if picture is not None:
         from clauseway_cli.files import write_new
@@ -130,7 +130,7 @@ def record(
     """Write all that an answer was decided from, and the answer, into one file that anybody can verify."""
     from clauseway import __version__
     from clauseway.answers.record import Input, Settings, make_record
-    from clauseway.answers.waivers import read_waivers
+    from clauseway.answers.waivers import read_waivers, under_current_names
     from clauseway.case.open import read_openings
     from clauseway.text.source import parse_yaml, read_yaml
     from clauseway_cli.files import write_new, write_over
@@ -142,6 +142,7 @@ def record(
     codes = tuple(str(each) for each in rulebook.codes if each.force != "description")
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
     settings = Settings(recorded, accept_memory, strict, codes, tuple(layer or ()))
+    kept = under_current_names(kept, rulebook.aliases)
     made = make_record(Input(name, text), rulebook, settings, __version__, kept)
     (write_over if replace else write_new)(output, made)
     typer.echo(f"{output} written, {len(made.encode())} bytes")
@@ -253,11 +254,12 @@ def waivers(
     """Show waivers on top of the verdicts they are about. Status 1 when one is expired or matches nothing."""
     from clauseway.answers.check import check
     from clauseway.answers.report import report_data
-    from clauseway.answers.waivers import STANDS, read_waivers, waived, waived_text
+    from clauseway.answers.waivers import STANDS, read_waivers, under_current_names, waived, waived_text
     from clauseway.text.source import read_yaml
 
     kept = read_waivers(read_yaml(waivers))
     rulebook, project = _opened(file, code, rules, layer)
+    kept = under_current_names(kept, rulebook.aliases)
     data = report_data(check(rulebook, project, on=day(on)))
     found = waived(data, kept, day(on))
     for line in waived_text(found):

@@ -33,7 +33,7 @@ def affected(rulebook: Rulebook, identity: str, report: F.Report | None = None) 
     """
     graph = reach(rulebook)
     computing = {name for name, data in graph.nodes(data=True) if data.get("kind") == "computation"}
-    kind, seeds = _seeds(rulebook, identity.strip(), set(graph.nodes), computing)
+    kind, seeds = _seeds(rulebook, rulebook.current(identity.strip()), set(graph.nodes), computing)
     touched: set[str] = set()
     waiting = sorted(seeds)
     while waiting:

@@ -40,8 +40,9 @@ def explain(rulebook: Rulebook, identity: str) -> Explanation:
     Raises:
         ClausewayError: for an id that means nothing here, with the nearest.
     """
+    named = rulebook.current(identity.strip())
     for find in (_provision, _condition, _parameter, _fact, _kind, _clause, _computation):
-        found = find(rulebook, identity.strip())
+        found = find(rulebook, named)
         if found is not None:
             return found
     known = sorted(every_id(rulebook))

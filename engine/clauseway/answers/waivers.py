@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from clauseway.law.aliases import current
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node
@@ -60,6 +61,13 @@ def read_waivers(node: Node) -> tuple[Mapping[str, str], ...]:
     if problems:
         raise ClausewayError(problems)
     return tuple(found)
+
+
+def under_current_names(
+    waivers: Sequence[Mapping[str, str]], aliases: Mapping[str, str]
+) -> tuple[Mapping[str, str], ...]:
+    """The waivers with the ids of today, where a provision has been renamed since they were written."""
+    return tuple({**waiver, "finding": current(waiver["finding"], aliases, ())} for waiver in waivers)
 
 
 def _is_date(text: str) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from clauseway.law.aliases import aliases_of
 from clauseway.model.provision import Change
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
@@ -24,6 +25,7 @@ class _Standing:
     """The provisions while layers are laid over them, and what earlier changes did to each path."""
 
     provisions: dict[str, Node]
+    aliases: Mapping[str, str]
     removed: dict[str, Change] = field(default_factory=dict)
     touched: dict[str, tuple[str, Change]] = field(default_factory=dict)
 
@@ -59,7 +61,7 @@ def amend(provisions: Mapping[str, Node], layers: Sequence[Node], code: str, edi
         ClausewayError: for a missing or changed target, an edition the layer does not speak of, two changes of one
             layer to one item; both places are named.
     """
-    standing = _Standing(dict(provisions))
+    standing = _Standing(dict(provisions), aliases_of(provisions))
     problems: list[Problem] = []
     for layer in layers:
         if _text(layer, "code") != code:
@@ -89,7 +91,9 @@ def _text(node: Node, key: str) -> str:
 
 def _apply(standing: _Standing, node: Node, layer: Node, code: str) -> None:
     at = node.get("at")
-    address = at.text or "" if at is not None else ""
+    written = at.text or "" if at is not None else ""
+    owner, slash, inside = written.partition("/")
+    address = f"{standing.aliases.get(owner, owner)}{slash}{inside}"
     where = (at or node).place
     verb = next(name for name in VERBS if node.get(name) is not None)
     operand = node.get(verb)

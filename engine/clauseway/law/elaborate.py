@@ -64,6 +64,8 @@ class Scope:
     subject: str = ""
     derived: Mapping[str, str] = field(default_factory=dict)
     """The derivation by which this code reads each derived fact."""
+    aliases: Mapping[str, str] = field(default_factory=dict)
+    """Former ids of this code's provisions, each with the id of today."""
 
     def bind(self, name: str, node: core.Node, kind: Type) -> Scope:
         """The same scope with one more name."""
@@ -348,7 +350,8 @@ class _Elaborator:
         return argument.value
 
     def holds(self, node: ast.Call, scope: Scope) -> core.Node:
-        name = self.word(node, 0)
+        written = self.word(node, 0)
+        name = scope.aliases.get(written, written)
         if name not in scope.arrangements:
             self.fail(
                 node.args[0],
@@ -365,7 +368,8 @@ class _Elaborator:
         return core.Holds(f"{scope.code}.{name}")
 
     def lookup(self, node: ast.Call, scope: Scope) -> Typed:
-        table, column = self.word(node, 0), self.word(node, 1)
+        written, column = self.word(node, 0), self.word(node, 1)
+        table = scope.aliases.get(written, written)
         shape = scope.tables.get(table)
         if shape is None:
             self.fail(node.args[0], f"no table {table}", "the id of a table", nearest(table, sorted(scope.tables)))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from clauseway.law.aliases import aliases_of, wrong_aliases
 from clauseway.law.clauses import ClauseFile, read_clauses
 from clauseway.law.folders import shipped_rules, yaml_files
 from clauseway.law.parameters import Sources
@@ -43,6 +44,11 @@ class Code:
         return self.force == "description"
 
     @property
+    def aliases(self) -> dict[str, str]:
+        """The former ids of its provisions, each with the id of today."""
+        return aliases_of(self.provisions)
+
+    @property
     def names(self) -> tuple[str, ...]:
         """What people call it besides its id: its title, the parts of that before and behind a colon, further names."""
         before, colon, behind = self.title.partition(":")
@@ -57,6 +63,11 @@ class Library:
     codes: Mapping[str, Code]
     folders: tuple[Path, ...]
     layers: tuple[Node, ...] = field(default=())
+
+    @property
+    def aliases(self) -> dict[str, str]:
+        """The former ids of all provisions with their code, such as `ibc.old`, each with the id of today."""
+        return {f"{c.id}.{old}": f"{c.id}.{new}" for c in self.codes.values() for old, new in c.aliases.items()}
 
     def code(self, name: str, place: Place = NOWHERE) -> Code:
         """The code called `name`.
@@ -219,6 +230,7 @@ def _code(name: str, files: _CodeFiles, reader: _Reader) -> Code | None:
     sources = Sources(files.sources)
     clauses, wrong = read_clauses(files.clauses, labels, sources, files.provisions)
     reader.problems += wrong
+    reader.problems += wrong_aliases(files.provisions)
     spellings = node.get("cited_as")
     return Code(
         name,

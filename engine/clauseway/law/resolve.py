@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from clauseway.law.aliases import aliases_of, current
 from clauseway.law.amendment import amend, layers_named
 from clauseway.law.edition import exists_in, pick
 from clauseway.law.elaborate import Scope, TableShape
@@ -13,7 +14,7 @@ from clauseway.law.link import link
 from clauseway.law.lower import Context, lower_derivation, lower_provision, text_of
 from clauseway.law.rulebook import CodeEdition, Rulebook
 from clauseway.law.tables import lower_table
-from clauseway.model.provision import ARRANGEMENT, DERIVATION, TABLE, Derivation, Parameter, Provision, Table
+from clauseway.model.provision import ARRANGEMENT, DERIVATION, TABLE, Condition, Derivation, Parameter, Provision, Table
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
@@ -91,6 +92,10 @@ def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) 
         problems += _lower_code(library, code, edition, nodes, derived, made, parameters, derivations, tables)
     if problems:
         raise ClausewayError(problems)
+    aliases = {
+        f"{name}.{old}": f"{name}.{new}" for name, nodes in picked.items() for old, new in aliases_of(nodes).items()
+    }
+    made = [_under_current_names(provision, aliases) for provision in made]
     provisions, holds = link(made, parameters, derivations.values())
     return Rulebook(
         tuple(
@@ -105,6 +110,26 @@ def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) 
         holds,
         {name: code.sources.entries for name, (code, _) in sorted(wanted.items())},
         tuple(dict.fromkeys(text_of(layer, "layer") for layer in amendments)),
+        aliases,
+    )
+
+
+def _under_current_names(provision: Provision, aliases: Mapping[str, str]) -> Provision:
+    """The provision where what it excuses and opposes has the ids of today."""
+    if not aliases:
+        return provision
+
+    def renamed(condition: Condition) -> Condition:
+        return replace(condition, opposes=tuple((current(n, aliases, ()), why) for n, why in condition.opposes))
+
+    return replace(
+        provision,
+        excuses=tuple(
+            current(target, aliases, [provision.code]).removeprefix(f"{provision.code}.")
+            for target in provision.excuses
+        ),
+        permitted=tuple(renamed(condition) for condition in provision.permitted),
+        conditions=tuple(renamed(condition) for condition in provision.conditions),
     )
 
 
@@ -123,7 +148,7 @@ def _lower_code(
     arrangements = {
         name: text_of(node, "subject") for name, node in picked.items() if text_of(node, "kind") == ARRANGEMENT
     }
-    scope = Scope(library.vocabulary, {}, arrangements, {}, code.id, derived=derived)
+    scope = Scope(library.vocabulary, {}, arrangements, {}, code.id, derived=derived, aliases=aliases_of(picked))
     context = Context(library.vocabulary, code.id, edition, code.sources, scope)
     problems: list[Problem] = []
     shapes: dict[str, TableShape] = {}

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from clauseway.language.core import Node
 from clauseway.law import codec
+from clauseway.law.aliases import current
 from clauseway.model.provision import ARRANGEMENT, REQUIREMENT, Derivation, Parameter, Provision, Table
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
@@ -49,6 +50,12 @@ class Rulebook:
     holds: Mapping[str, Node]
     sources: Mapping[str, Mapping[str, Mapping[str, str]]]
     layers: tuple[str, ...] = ()
+    aliases: Mapping[str, str] = field(default_factory=dict)
+    """Former names of provisions, such as `ibc.old`, each with the name of today."""
+
+    def current(self, identity: str) -> str:
+        """The id of today for one that begins with the former id of a provision; any other as it is."""
+        return current(identity, self.aliases, [code.code for code in self.codes], self.provisions)
 
     @property
     def requirements(self) -> tuple[Provision, ...]:
