@@ -139,7 +139,7 @@ def record(
     read_openings(file)
     name, text = _text_of(file)
     rulebook = rulebook_for(parse_yaml(text, name), code, library_of(rules), layer)
-    codes = tuple(str(each) for each in rulebook.codes if each.force != "description")
+    codes = tuple(str(each) for each in rulebook.adopted)
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
     settings = Settings(recorded, accept_memory, strict, codes, tuple(layer or ()))
     kept = under_current_names(kept, rulebook.aliases)

@@ -28,7 +28,7 @@ def _item(text: str, indent: int, mark: str = "- ") -> list[str]:
 
 
 def _codes(rulebook: Rulebook) -> list[str]:
-    named = [f"{code.title} {code.edition}" for code in rulebook.codes if code.force != "description"]
+    named = [f"{code.title} {code.edition}" for code in rulebook.adopted]
     return textwrap.wrap(f"Under: {', '.join(named)}", WIDTH)
 
 

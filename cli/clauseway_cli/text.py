@@ -9,6 +9,7 @@ from clauseway.answers import finding as F
 from clauseway.answers.explain import Explanation
 from clauseway.answers.report import CAUTION
 from clauseway.model.provision import Citation
+from clauseway_cli.works_text import works_text
 
 WIDTH = 80
 _VERDICTS = {
@@ -16,6 +17,7 @@ _VERDICTS = {
     F.FAILS: "DOES NOT COMPLY",
     F.UNDETERMINED: "not decided",
     F.NEEDS_APPROVAL: "needs approval",
+    F.NOT_APPLICABLE: "",
 }
 _MARKS = {
     F.MET: "met",
@@ -42,7 +44,7 @@ def report_text(report: F.Report, *, everything: bool = False, width: int = WIDT
     openings = [answer for answer in report.answers if answer.kind == "opening"]
     others = [answer for answer in report.answers if answer.kind != "opening"]
     lines += _wrapped(_count(openings), width)
-    for answer in openings + [other for other in others if other.verdict != F.COMPLIES or everything]:
+    for answer in openings + [other for other in others if everything or not _is_quiet(other)]:
         lines += ["", *_answer(answer, report, everything, width)]
     lines += ["", *_wrapped(CAUTION, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
@@ -59,14 +61,21 @@ def _count(answers: list[F.Answer]) -> str:
     counts = [(sum(a.verdict == verdict for a in answers), text) for verdict, text in words.items()]
     counts = [(count, single.get(text, text) if count == 1 else text) for count, text in counts]
     noun = "opening" if len(answers) == 1 else "openings"
-    return f"{len(answers)} {noun}: " + ", ".join(f"{count} {text}" for count, text in counts if count) + "."
+    counted = ", ".join(f"{count} {text}" for count, text in counts if count)
+    broken = sum(answer.works == "no" for answer in answers)
+    return f"{len(answers)} {noun}: {counted}" + (f"; {broken} with something that does not work." if broken else ".")
+
+
+def _is_quiet(answer: F.Answer) -> bool:
+    return answer.verdict == F.COMPLIES or (answer.verdict == F.NOT_APPLICABLE and answer.works != "no")
 
 
 def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) -> Iterator[str]:
+    coded = [finding for finding in answer.findings if finding.code not in report.practice]
     name = answer.id if answer.kind == "opening" else f"{answer.kind} {answer.id}"
     verdict = _VERDICTS[answer.verdict]
     if answer.verdict == F.COMPLIES:
-        applied = {f.id for f in answer.findings if not f.claimed and f.verdict != F.NOT_APPLICABLE}
+        applied = {f.id for f in coded if not f.claimed and f.verdict != F.NOT_APPLICABLE}
         verdict = f"no violation found in {len(applied)} of {report.conditions} encoded conditions"
     head = f"{name}  {answer.title}"
     if len(head) + len(verdict) + 2 <= width:
@@ -75,10 +84,10 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
         yield from _wrapped(head, width)
         yield verdict.rjust(width)
     yield "-" * width
-    if not answer.findings:
+    if not coded and answer.kind == "opening":
         yield from _wrapped("No requirement of these codes speaks of what is described here.", width)
     claims = [f for f in answer.findings if f.claimed]
-    unmet = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
+    unmet = [f for f in coded if f.verdict == F.UNMET and not f.claimed]
     fails = [f for f in unmet if f.code not in report.guidance]
     explained = [f for f in claims if f.verdict == F.UNMET] if fails else []
     if fails:
@@ -103,7 +112,7 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
         yield "Needs approval"
         for finding in waiting:
             yield from _finding(finding, width)
-    unknown = [f for f in answer.findings if f.verdict == F.UNDETERMINED and not f.claimed]
+    unknown = [f for f in coded if f.verdict == F.UNDETERMINED and not f.claimed]
     if unknown:
         yield "Not known"
         yield from _questions(unknown, width)
@@ -121,8 +130,9 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     if answer.relies_on and answer.verdict != F.FAILS:
         yield "Relies on"
         yield from _item("; ".join(answer.relies_on) + ".", width)
-    if answer.memory:
-        yield from _wrapped(_memory(answer), width)
+    if any(finding.memory for finding in coded if finding.verdict != F.NOT_APPLICABLE):
+        yield from _wrapped(_memory(coded), width)
+    yield from works_text(answer, report.practice, lambda text: _item(text, width), lambda f: _finding(f, width))
     if everything:
         yield "All findings"
         for finding in answer.findings:
@@ -130,11 +140,11 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
             yield from _item(f"{_MARKS[finding.verdict]}: {finding.id}, {_about(finding)}{mode}: {finding.says}", width)
 
 
-def _memory(answer: F.Answer) -> str:
+def _memory(findings: list[F.Finding]) -> str:
     """How much of an answer rests on what nobody has verified."""
-    asked = [finding for finding in answer.findings if finding.verdict != F.NOT_APPLICABLE]
+    asked = [finding for finding in findings if finding.verdict != F.NOT_APPLICABLE]
     resting = sum(bool(finding.memory) for finding in asked)
-    names = len(answer.memory)
+    names = len({name for finding in asked for name in finding.memory})
     return (
         f"{resting} of {len(asked)} findings rest on {names} clause{'s' if names != 1 else ''} or values known from "
         "memory only: verify them in the adopted code."
@@ -152,6 +162,9 @@ def cite(citation: Citation) -> str:
     """A citation as people print it; marked where its number or substance is from memory."""
     if citation.code == "described":
         return "What is described"
+    if citation.code == "engineering":
+        mark = " [memory]" if citation.basis.kind == "memory" else ""
+        return f"Engineering, {citation.section}{mark}"
     item = citation.item
     if item:
         item = f" {item[0].lower()}{item[1:]}" if item[0].isalpha() else f" item {item}"

@@ -224,7 +224,7 @@ class Draft:
         listed = self.lists.get((thing.path, relation.name), Listed())
         most = min(listed.most if listed.most is not None else 2, 2 + listed.least)
         # Whole openings take long to make and storeys say little.
-        if listed.most is None and relation.kind in ("storey", "stair", "supply"):
+        if listed.most is None and relation.kind in ("storey", "stair", "supply", "cable"):
             most = 0
         elif listed.most is None and relation.kind == "opening":
             most = self.rng.choice((0, 0, 1))

@@ -11,9 +11,10 @@ from clauseway.answers.described import disagreements, open_list
 from clauseway.answers.several import conflicts_among
 from clauseway.answers.strict import undecided_from_memory
 from clauseway.answers.wording import joined, place_in_words
+from clauseway.answers.works import practical, works
 from clauseway.case.things import Project, Thing
 from clauseway.language import core
-from clauseway.law.rulebook import Rulebook
+from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
@@ -42,11 +43,20 @@ def check(
     others = [] if only else _others(rulebook, project)
     answers = [_answer(deciders, thing, strict) for thing in subjects + others]
     answers = [answer for answer in answers if answer.kind == _OPENING or answer.findings]
-    codes = tuple(code for code in rulebook.codes if code.force != "description")
+    codes = rulebook.adopted
     named = {code.code for code in codes}
     conditions = sum(len(provision.conditions) for provision in rulebook.requirements if provision.code in named)
     return F.Report(
-        project.name, project.file, codes, on, rulebook.digest, tuple(answers), conditions, rulebook.layers, strict
+        project.name,
+        project.file,
+        codes,
+        on,
+        rulebook.digest,
+        tuple(answers),
+        conditions,
+        rulebook.layers,
+        strict,
+        rulebook.practice,
     )
 
 
@@ -70,7 +80,8 @@ def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
 def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
     findings: list[F.Finding] = []
     arrangements: list[F.ArrangementAnswer] = []
-    descriptions = {code.code for code in deciders[0].rulebook.codes if code.force == "description"}
+    descriptions = {code.code for code in deciders[0].rulebook.codes if code.force == DESCRIPTION}
+    practice = deciders[0].rulebook.practice
     for decider in deciders:
         for provision in decider.rulebook.requirements:
             if (_OPENING in SUBJECTS[provision.subject]) is not (thing.kind == _OPENING):
@@ -78,6 +89,9 @@ def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
             if thing.kind not in (_OPENING, provision.subject):
                 continue
             for bound in bindings(decider, provision.subject, thing):
+                if provision.code in practice:
+                    findings.extend(practical(decider, provision, bound))
+                    continue
                 decided = [
                     decide_condition(decider, provision, condition, bound, claimed=False)
                     for condition in provision.conditions
@@ -100,12 +114,20 @@ def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
         thing.kind,
         thing.id or "building",
         location.typed if location is not None else "",
-        overall([f for f in findings if not f.claimed], _guidance(deciders[0].rulebook)),
+        _verdict(thing, [f for f in findings if f.code not in practice], _guidance(deciders[0].rulebook)),
         tuple(findings),
         tuple(arrangements),
         tuple(_relies_on(project, thing)) if thing.kind == _OPENING else (),
         conflicts_among(findings),
+        works(findings, practice),
     )
+
+
+def _verdict(thing: Thing, findings: Sequence[F.Finding], guidance: frozenset[str]) -> str:
+    """What the codes come to; a room or supply of which no code speaks has no verdict of theirs."""
+    if not findings and thing.kind != _OPENING:
+        return F.NOT_APPLICABLE
+    return overall([f for f in findings if not f.claimed], guidance)
 
 
 def _guidance(rulebook: Rulebook) -> frozenset[str]:
@@ -136,6 +158,7 @@ def bindings(decider: Decider, subject: str, thing: Thing) -> Iterator[Bound]:
         yield Bound(F.Subject("building", ""), env, building)
         return
     first, *rest = SUBJECTS[subject]
+    subject = SUBJECTS[subject][-1]
     yield from _bind(decider, {**env, first: thing}, thing, tuple(rest), subject)
 
 

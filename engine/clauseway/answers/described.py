@@ -53,7 +53,9 @@ def disagreements(decider: Decider, thing: Thing) -> Iterator[F.Finding]:
 
 
 def may_agree(stated: Value, computed: Value, agrees: str = "equal") -> Truth:
-    """Whether a stated value can be the computed one, or at least or at most it."""
+    """Whether a stated value can be the computed one, or at least or at most it; `any` is a guess that it replaces."""
+    if agrees == "any":
+        return None
     if isinstance(stated, Interval) and isinstance(computed, Interval):
         if agrees == "at-least":
             return at_most(computed, stated)

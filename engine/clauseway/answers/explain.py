@@ -51,8 +51,7 @@ def explain(rulebook: Rulebook, identity: str) -> Explanation:
         Problem(
             NOWHERE,
             f"nothing is called {identity}",
-            "a provision, condition, parameter, fact or section of "
-            + one_of([str(code) for code in rulebook.codes if code.force != "description"]),
+            "a provision, condition, parameter, fact or section of " + one_of([str(code) for code in rulebook.adopted]),
             nearest(identity, [*known, *short]) or "",
         )
     )
@@ -224,12 +223,20 @@ def _parameter(rulebook: Rulebook, identity: str) -> Explanation | None:
     parameter = rulebook.parameters[name]
     sections = [
         Section("Value", (value_of(parameter),)),
+        *_readings(parameter),
         Section("Used by", tuple(users_of(rulebook, name))),
         _citation_section(rulebook, parameter.citation),
     ]
     if parameter.history:
         sections.append(_history(parameter.history))
     return Explanation(name, "parameter", name.rpartition("/")[2].replace("_", " "), tuple(sections))
+
+
+def _readings(parameter: Parameter) -> Iterator[Section]:
+    """What others give for it, where sources differ."""
+    if parameter.readings:
+        lines = (f"{each.value}: {each.says} ({each.basis.source or each.basis.kind})" for each in parameter.readings)
+        yield Section("Sources differ", tuple(lines))
 
 
 def users_of(rulebook: Rulebook, parameter: str) -> Iterator[str]:

@@ -155,6 +155,8 @@ class Answer:
     arrangements: tuple[ArrangementAnswer, ...]
     relies_on: tuple[str, ...]
     conflicts: tuple[Conflict, ...] = ()
+    works: str = "not-described"
+    """Whether what is described works by engineering practice: yes, no, undetermined or not-described."""
 
     @property
     def memory(self) -> tuple[str, ...]:
@@ -176,6 +178,8 @@ class Report:
     conditions: int
     layers: tuple[str, ...] = ()
     strict: bool = False
+    practice: frozenset[str] = frozenset()
+    """What speaks of whether things work and is no code."""
 
     @property
     def guidance(self) -> frozenset[str]:
@@ -184,8 +188,11 @@ class Report:
 
     @property
     def status(self) -> int:
-        """0 all comply, 1 something unmet, 3 nothing unmet but something undetermined or needing approval."""
+        """0 all comply, 1 something unmet or surely not working, 3 something undetermined or needing approval.
+
+        Engineering that is not decided changes nothing: a door is not open to doubt because its wire is not described.
+        """
         verdicts = {answer.verdict for answer in self.answers}
-        if FAILS in verdicts:
+        if FAILS in verdicts or any(answer.works == "no" for answer in self.answers):
             return 1
-        return 3 if verdicts - {COMPLIES} else 0
+        return 3 if verdicts - {COMPLIES, NOT_APPLICABLE} else 0

@@ -33,10 +33,11 @@ def report_data(report: F.Report) -> dict[str, Any]:
             "digest": report.digest,
             "conditions": report.conditions,
             "standing": {str(code): code.force for code in report.codes},
+            "practice": sorted(report.practice),
             "strict": report.strict,
         },
-        "openings": [_answer(answer) for answer in report.answers if answer.kind == "opening"],
-        "others": [_answer(answer) for answer in report.answers if answer.kind != "opening"],
+        "openings": [_answer(answer, report.practice) for answer in report.answers if answer.kind == "opening"],
+        "others": [_answer(answer, report.practice) for answer in report.answers if answer.kind != "opening"],
     }
 
 
@@ -52,14 +53,15 @@ def report_json(reports: list[F.Report], waivers: Sequence[Mapping[str, str]] | 
     return json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2) + "\n"
 
 
-def _answer(answer: F.Answer) -> dict[str, Any]:
+def _answer(answer: F.Answer, practice: frozenset[str]) -> dict[str, Any]:
     return {
         "kind": answer.kind,
         "id": answer.id,
         "location": answer.title,
         "verdict": answer.verdict,
+        "works": answer.works,
         "arrangements": [_arrangement(arrangement) for arrangement in answer.arrangements],
-        "findings": [_finding(finding) for finding in answer.findings],
+        "findings": [_finding(finding, practice) for finding in answer.findings],
         "relies_on": list(answer.relies_on),
         "rests_on_memory": list(answer.memory),
         "conflicts": [{"between": list(c.ids), "verdicts": list(c.verdicts), "why": c.why} for c in answer.conflicts],
@@ -87,13 +89,14 @@ def _arrangement(answer: F.ArrangementAnswer) -> dict[str, Any]:
     }
 
 
-def _finding(finding: F.Finding) -> dict[str, Any]:
+def _finding(finding: F.Finding, practice: frozenset[str]) -> dict[str, Any]:
+    of = "practice" if finding.code in practice else "arrangement" if finding.claimed else "requirement"
     return {
         "id": finding.id,
         "title": finding.title,
         "subject": _subject(finding.subject),
         "mode": finding.mode or None,
-        "of": "arrangement" if finding.claimed else "requirement",
+        "of": of,
         "verdict": finding.verdict,
         "raw": finding.raw,
         "excused_by": list(finding.excused_by),

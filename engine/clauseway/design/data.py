@@ -20,7 +20,7 @@ def needs_data(found: Needs, rulebook: Rulebook) -> dict[str, Any]:
     return {
         "schema": NEEDS_SCHEMA,
         "caution": CAUTION,
-        "codes": [str(code) for code in rulebook.codes if code.force != "description"],
+        "codes": [str(code) for code in rulebook.adopted],
         "digest": rulebook.digest,
         "opening": found.opening,
         "options": [_option(option) for option in found.options],
@@ -67,7 +67,7 @@ def repair_data(found: Repair, rulebook: Rulebook) -> dict[str, Any]:
     return {
         "schema": REPAIR_SCHEMA,
         "caution": CAUTION,
-        "codes": [str(code) for code in rulebook.codes if code.force != "description"],
+        "codes": [str(code) for code in rulebook.adopted],
         "digest": rulebook.digest,
         "opening": found.opening,
         "proven": found.proven,

@@ -97,7 +97,7 @@ def needs(rulebook: Rulebook, project: Project, opening: str, *, accept_memory: 
     """
     project = _with_a_lock(project, opening)
     mode = modes_of(rulebook, project)[0]
-    search = _Needs(rulebook, project, opening, mode, accept_memory)
+    search = _Needs(rulebook.without_practice(), project, opening, mode, accept_memory)
     order = {PERMITTED: 0, DEPENDS: 1, FORBIDDEN: 2}
     options = sorted(
         search.options(only),

@@ -79,7 +79,7 @@ def least_changes(
 
     `opening` is the path of the opening, such as `openings/d101`.
     """
-    return _Search(rulebook, project, project.things[opening], most, accept_memory).run()
+    return _Search(rulebook.without_practice(), project, project.things[opening], most, accept_memory).run()
 
 
 @dataclass(slots=True)

@@ -11,12 +11,16 @@ from clauseway.law.clauses import ClauseFile, read_clauses
 from clauseway.law.folders import shipped_rules, yaml_files
 from clauseway.law.parameters import Sources
 from clauseway.law.read_vocabulary import read_vocabulary
+from clauseway.law.rulebook import DESCRIPTION, PRACTICE
 from clauseway.law.shape import check_shape
 from clauseway.model.clause import Clauses
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node, read_yaml
+
+ALWAYS = (DESCRIPTION, PRACTICE)
+"""The standing of what speaks in every rulebook and is no code."""
 
 
 @dataclass(frozen=True)
@@ -40,8 +44,8 @@ class Code:
 
     @property
     def always(self) -> bool:
-        """Whether it speaks in every rulebook: our own checks of what was described."""
-        return self.force == "description"
+        """Whether it speaks in every rulebook: our own checks of what was described, and of whether it works."""
+        return self.force in ALWAYS
 
     @property
     def aliases(self) -> dict[str, str]:

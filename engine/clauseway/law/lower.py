@@ -24,7 +24,7 @@ from clauseway.language.types import (
     dimension_name,
 )
 from clauseway.law.elaborate import Scope, elaborate, elaborate_truth, fact_type
-from clauseway.law.parameters import Sources, history_of, lower_parameters
+from clauseway.law.parameters import Sources, history_of, lower_parameters, readings_of
 from clauseway.model.provision import (
     Assumption,
     Citation,
@@ -230,6 +230,7 @@ class _Lowering:
                 parameter, kind = lower_parameters(
                     f"{self.name}/{name}", inner, self.citation, self.context.sources, self.context.vocabulary
                 )
+                parameter = replace(parameter, readings=readings_of(inner, self.context.sources))
             except ClausewayError as error:
                 self.problems.extend(error.problems)
                 continue

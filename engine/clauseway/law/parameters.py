@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from clauseway.language.possible import Choice, Interval, Text, Value
 from clauseway.language.types import UNITS, NumberType, OptionsType, TextType, Type, dimension
-from clauseway.model.provision import MEMORY, Basis, Change, Citation, Parameter
+from clauseway.model.provision import MEMORY, Basis, Change, Citation, Parameter, Reading
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
@@ -153,6 +153,26 @@ def _quantity(text: str, wanted: str | None, node: Node) -> Quantity:
         if wanted is None and _COUNTED.fullmatch(text):
             return parse_quantity(text, "count")
         raise ClausewayError(Problem(node.place, str(error), "a number with its unit")) from None
+
+
+def readings_of(node: Node, sources: Sources) -> tuple[Reading, ...]:
+    """The values that sources give where they differ, in the order of the file.
+
+    Raises:
+        ClausewayError: for a basis that is no source.
+    """
+    readings = node.get("readings")
+    if readings is None:
+        return ()
+    return tuple(
+        Reading(value, _text(inner, "says"), sources.basis(inner.get("basis"), inner))
+        for value, inner in readings.items()
+    )
+
+
+def _text(node: Node, key: str) -> str:
+    inner = node.get(key)
+    return inner.text or "" if inner is not None else ""
 
 
 def history_of(node: Node) -> tuple[Change, ...]:

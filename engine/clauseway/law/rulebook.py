@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from clauseway.language.core import Node
@@ -20,8 +20,8 @@ FORMAT = "clauseway-rulebook/1"
 @codec.register
 @dataclass(frozen=True, slots=True)
 class CodeEdition:
-    """A code in one edition, and its standing: law once adopted, guidance, or `description` for our own checks
-    of what a person described."""
+    """A code in one edition, and its standing: law once adopted, guidance, `description` for our own checks of what a
+    person described, or `practice` for whether it works."""
 
     code: str
     title: str
@@ -31,6 +31,10 @@ class CodeEdition:
 
     def __str__(self) -> str:
         return f"{self.code}@{self.edition}"
+
+
+DESCRIPTION, PRACTICE = "description", "practice"
+"""The standing of what is no code: what a description must agree with, and whether what is described works."""
 
 
 @codec.register
@@ -56,6 +60,21 @@ class Rulebook:
     def current(self, identity: str) -> str:
         """The id of today for one that begins with the former id of a provision; any other as it is."""
         return current(identity, self.aliases, [code.code for code in self.codes], self.provisions)
+
+    @property
+    def adopted(self) -> tuple[CodeEdition, ...]:
+        """The codes that are codes: neither our checks of a description nor engineering practice."""
+        return tuple(code for code in self.codes if code.force not in (DESCRIPTION, PRACTICE))
+
+    @cached_property
+    def practice(self) -> frozenset[str]:
+        """What speaks of whether things work, and never of whether they comply."""
+        return frozenset(code.code for code in self.codes if code.force == PRACTICE)
+
+    def without_practice(self) -> Rulebook:
+        """The same rulebook without what it asks of whether things work; what it derives stays."""
+        kept = {name: p for name, p in self.provisions.items() if p.code not in self.practice}
+        return replace(self, provisions=kept)
 
     @property
     def requirements(self) -> tuple[Provision, ...]:

@@ -70,6 +70,15 @@ Template = tuple[str | Placeholder, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """One of several values that sources give for one parameter: what is printed, who says so, how it is known."""
+
+    value: str
+    says: str
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
 class Parameter:
     """A named value of a provision in one edition.
 
@@ -83,6 +92,8 @@ class Parameter:
     citation: Citation
     place: Place
     history: tuple[Change, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    """Where sources differ: every value, the chosen one among them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +171,8 @@ class Provision:
 class Derivation:
     """A computed fact: the value of `fact` where nobody gave one.
 
-    `agrees` says which stated value agrees with the computed one: `equal`, `at-least` or `at-most` it.
+    `agrees` says which stated value agrees with the computed one: `equal`, `at-least` or `at-most` it, or `any`, where
+    the computed one is only what is common.
     """
 
     id: str

@@ -181,11 +181,12 @@ SUBJECTS: Mapping[str, tuple[str, ...]] = {
     "passage": ("opening", "passage"),
     "leaf": ("opening", "passage", "leaf"),
     "lock": ("opening", "passage", "lock"),
+    "fitted-lock": ("opening", "lock"),
     "device": ("opening", "device"),
     "sign": ("opening", "sign"),
 }
 """What a provision may be about, and the things that are bound one inside the other to reach it.
 
-`building` is always bound; wherever a passage is bound, `egress` is the side it leaves from and `opposite` the side
-it leads to.
+A `fitted-lock` is a lock by itself, whatever direction somebody goes. `building` is always bound; wherever a passage
+is bound, `egress` is the side it leaves from and `opposite` the side it leads to.
 """

@@ -354,8 +354,9 @@ class Decider:
                 spans[name] = value
             gaps |= own
         result, why = computed(node.name, spans)
-        if why:
-            gaps |= frozenset((Missing("", "computation", f"{node.name}: {'; '.join(why)}"),))
+        # Where a fact is missing, that says it; the reason is for what is wholly described and has no result.
+        if why and not gaps:
+            gaps = frozenset((Missing("", "computation", f"{node.name}: {'; '.join(why)}"),))
         return result, NO_GAPS if result.is_point else gaps
 
     def listing(self, node: core.Listing, env: Env) -> tuple[list[Interval] | None, Gaps]:
