@@ -10,7 +10,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, clauses, compute, design, mutate, rules_list
+from clauseway_cli import audit, clauses, compute, design, lock, mutate, rules_list
 from clauseway_cli.options import (
     NEWEST,
     Codes,
@@ -288,6 +288,9 @@ def rules_lint(rules: Rules = None) -> None:
         typer.echo(f"{text}\n    in: {', '.join(where)}")
     typer.echo(f"{len(found)} to look at")
     raise typer.Exit(1 if found else 0)
+
+
+lock.register(rules_app)
 
 
 mutate.register(rules_app)
