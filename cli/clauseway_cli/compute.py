@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from clauseway.compute.description import Computation
 
 
+PROJECT = "project"
+"""In place of a subject: a sheet of all that is described in files of openings."""
+
+
 class Format(StrEnum):
     """How the answer is written."""
 
@@ -30,7 +34,9 @@ def compute(
     subject: Annotated[
         str,
         typer.Argument(
-            metavar="SUBJECT", help="Such as wire.voltage-drop; a part of a name or title searches; none lists all."
+            metavar="SUBJECT",
+            help="Such as wire.voltage-drop; a part of a name or title searches; none lists all; `project` with files "
+            "of openings gives a sheet of every door and supply.",
         ),
     ] = "",
     values: Annotated[
@@ -42,12 +48,22 @@ def compute(
     ] = None,
     output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
     plot: Annotated[Path | None, typer.Option("--plot", help="A new .svg file with the result as a line.")] = None,
+    opening: Annotated[list[str] | None, typer.Option("--opening", help="With project: only this opening.")] = None,
 ) -> None:
     """Compute one thing about a lock, its supply, wire, battery, door or way out. Engineering, not code."""
     if plot is not None and plot.suffix != ".svg":
         raise ClausewayError(Problem(NOWHERE, f"a plot called {plot.name}", "a name that ends in .svg"))
     if plot is not None and plot.exists():
         raise ClausewayError(Problem(Place(str(plot)), "this file exists already", "a new name; nothing is written"))
+    if subject == PROJECT:
+        from clauseway_cli.compute_project import answer_project
+
+        if plot is not None:
+            raise ClausewayError(Problem(NOWHERE, "--plot with project", "the name of one computation"))
+        answer_project(values or [], opening or [], as_data=output is Format.json)
+        return
+    if opening:
+        raise ClausewayError(Problem(NOWHERE, "--opening without project", "clauseway compute project FILE"))
     record = _chosen(subject, values or [])
     if record is not None:
         _answer(record, values or [], output, plot)

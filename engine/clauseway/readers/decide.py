@@ -263,13 +263,17 @@ class Decider:
 
     def derived(self, thing: Thing, derivation: str) -> Result:
         """What a derivation says of a thing, whatever was stated."""
+        return self.value(self.rulebook.derivations[derivation].node, self.around(thing))
+
+    def around(self, thing: Thing) -> Env:
+        """A thing by the name of its kind, with the things that it belongs to."""
         env: dict[str, Thing] = {"building": self.project.things[""], thing.kind: thing}
         at = self.project.owners.get(thing.path)
         while at:
             owner = self.project.things[at]
             env[owner.kind] = owner
             at = self.project.owners.get(at)
-        return self.value(self.rulebook.derivations[derivation].node, env)
+        return env
 
     def _derive(self, thing: Thing, derivation: str, own: Missing) -> Result:
         key = (thing.path, derivation)
@@ -343,6 +347,15 @@ class Decider:
     def _compute(self, node: core.Compute, env: Env) -> Result:
         from clauseway.readers.computed import computed
 
+        spans, gaps = self.spans(node, env)
+        result, why = computed(node.name, spans)
+        # Where a fact is missing, that says it; the reason is for what is wholly described and has no result.
+        if why and not gaps:
+            gaps = frozenset((Missing("", "computation", f"{node.name}: {'; '.join(why)}"),))
+        return result, NO_GAPS if result.is_point else gaps
+
+    def spans(self, node: core.Compute, env: Env) -> tuple[dict[str, Interval | list[Interval] | None], Gaps]:
+        """What each argument of a computation can be, and what is missing for it."""
         spans: dict[str, Interval | list[Interval] | None] = {}
         gaps: Gaps = NO_GAPS
         for name, argument in node.arguments:
@@ -353,11 +366,7 @@ class Decider:
                 assert isinstance(value, Interval)
                 spans[name] = value
             gaps |= own
-        result, why = computed(node.name, spans)
-        # Where a fact is missing, that says it; the reason is for what is wholly described and has no result.
-        if why and not gaps:
-            gaps = frozenset((Missing("", "computation", f"{node.name}: {'; '.join(why)}"),))
-        return result, NO_GAPS if result.is_point else gaps
+        return spans, gaps
 
     def listing(self, node: core.Listing, env: Env) -> tuple[list[Interval] | None, Gaps]:
         """The numbers of a list, in the order of its members; None where it is not known which members it has."""
