@@ -4,6 +4,7 @@ than is described."""
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from clauseway.answers.check import check
 from clauseway.answers.finding import COMPLIES, NOT_APPLICABLE, UNMET, Answer, Report
 from clauseway.answers.report import report_data
+from clauseway.case.blank import blank_file
 from clauseway.case.project import read_project
 from clauseway.compute import wire
 from clauseway.compute.units import FOOT
@@ -22,6 +24,7 @@ from clauseway.law.library import load
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
+from clauseway.text.problems import ClausewayError
 from clauseway.text.source import node_from_data, read_yaml
 
 BASE = "wired-magnet"
@@ -263,3 +266,50 @@ def test_the_drawn_descriptions_decide_much_and_leave_much_open() -> None:
     seen = [v for seed in range(40) for v in verdicts(report(drawn(Random(seed))[0], "ada@2010")).values()]
     for verdict in ("met", "unmet", "undetermined", "not-applicable"):
         assert seen.count(verdict) > len(seen) / 20, verdict
+
+
+# --- a person's own figures -------------------------------------------------------------------------------
+
+LAYER = """\
+layer: HOUSE
+title: The house rules of an invented owner
+code: engineering
+changes:
+  - {at: lock-voltage/parameters/drop_share, set: SHARE, was: 10 %, cite: "H 1", direction: stricter}
+"""
+
+
+@pytest.mark.parametrize(("share", "verdict"), [("5 %", "met"), ("3 %", UNMET)])
+def test_common_figures_are_overridden_by_a_layer_and_the_finding_says_so(
+    tmp_path: Path, share: str, verdict: str
+) -> None:
+    """The wire takes 0.798 V of 24 V, which is 3.3 %."""
+    (tmp_path / "jurisdictions" / "house").mkdir(parents=True)
+    layer = tmp_path / "jurisdictions" / "house" / "house.yaml"
+    layer.write_text(LAYER.replace("SHARE", share), encoding="utf-8")
+    rulebook = resolve(load([tmp_path]), ["ibc@2021"], ["HOUSE"])
+    project = read_project(node_from_data(described(), "doors"), rulebook.vocabulary)
+    findings = door(check(rulebook, project)).findings
+    wires = [f for f in findings if f.id == "engineering.lock-voltage/wire" and f.subject.path.endswith("magnet")]
+    assert [f.verdict for f in wires] == [verdict]
+    used = wires[0].parameters["drop_share"]
+    assert (used.value, [change.layer for change in used.history]) == (share, ["HOUSE"])
+
+
+def test_a_reading_rests_on_a_source_that_is_listed(tmp_path: Path) -> None:
+    folder = tmp_path / "codes" / "engineering"
+    folder.mkdir(parents=True)
+    text = (shipped_rules() / "codes" / "engineering" / "least-voltage.yaml").read_text(encoding="utf-8")
+    wrong = text.replace("id: least-voltage", "id: hearsay").replace(
+        "gives: lock.least_voltage", "gives: supply.voltage"
+    )
+    wrong = wrong.replace("less ten per cent, basis: practice", "x, basis: y")
+    (folder / "hearsay.yaml").write_text(wrong, encoding="utf-8")
+    with pytest.raises(ClausewayError, match="no source y"):
+        resolve(load([tmp_path]), ["ibc@2021"])
+
+
+def test_a_file_to_fill_in_asks_what_engineering_needs() -> None:
+    text = blank_file(book(), "electromagnetic-direct-pull", "", "ibc@2021")
+    for asked in ("supplies:", "battery_capacity:", "cable_length:", "hangs_below_head:", "closer_force:"):
+        assert asked in text

@@ -38,6 +38,8 @@ def blank_file(rulebook: Rulebook, lock: str, arrangement: str, code: str) -> st
     writer.line(0, "rooms:")
     writer.block("inside-room", 2, _facts(vocabulary, "room", read), "the space people leave")
     writer.line(2, "outside-room: {}")
+    writer.line(0, "supplies:")
+    writer.block("supply", 2, _facts(vocabulary, "supply", read), "what feeds the lock; take it out if nothing does")
     writer.line(0, "openings:")
     writer.line(2, "door-1:", "a name of your own; add more openings below")
     writer.line(4, "complete:", "all-below, once every lock, device, sign and space served is listed")
@@ -64,6 +66,8 @@ def blank_file(rulebook: Rulebook, lock: str, arrangement: str, code: str) -> st
     writer.line(8, f"kind: {lock}")
     writer.line(8, f"arrangement: {arrangement}".rstrip(), vocabulary.kinds["lock"].facts["arrangement"].ask)
     writer.line(8, "leaf: leaf")
+    for relation in ("supply", "cable"):
+        writer.line(8, f"{relation}:", f"{vocabulary.kinds['lock'].relations[relation].ask} A name, or none.")
     both = lock.startswith("electromagnetic")
     writer.line(8, f"secures: [{'out, in' if both else 'out'}]", "the directions in which it holds the door")
     writer.facts(8, _facts(vocabulary, "lock", read, but=("kind", "arrangement")))
@@ -110,6 +114,9 @@ def _nodes(rulebook: Rulebook, arrangement: str) -> Iterable[core.Node]:
     for provision in _provisions(rulebook, arrangement):
         for node in (provision.applies, *(c.own for c in provision.permitted + provision.conditions)):
             yield from core.walk(node)
+    for derivation in rulebook.derivations.values():
+        if derivation.code in rulebook.practice:
+            yield from core.walk(derivation.node)
 
 
 def _facts_read(rulebook: Rulebook, arrangement: str) -> set[str]:
