@@ -28,6 +28,7 @@ LAYER = """
 layer: XX-A
 title: An invented city
 code: ibc
+basis: published
 changes:
   - {at: sensor-release/parameters/height_max, set: 41 in, was: 48 in, cite: "XX 12-3", direction: stricter,
     from: 2020-01-01}
@@ -65,14 +66,14 @@ def test_the_amendment_makes_the_door_fail_and_is_named(amended: Rulebook) -> No
     assert found.verdict == F.UNMET
     change = found.parameters["height_max"].history[0]
     assert (change.layer, change.was, change.now, change.cite) == ("XX-A", "48 in", "41 in", "XX 12-3")
-    assert change.place.line == 6
+    assert change.place.line == 7
 
 
 def test_the_trace_reaches_the_line_of_the_amendment(amended: Rulebook) -> None:
     found = finding(amended, "d101", HEIGHT)
     tree = trace(amended, open_project(DEMO, amended), found)
     steps = [change for node in nodes_of(tree) for change in node.history]
-    assert {(change.layer, change.place.line, change.since) for change in steps} == {("XX-A", 6, "2020-01-01")}
+    assert {(change.layer, change.place.line, change.since) for change in steps} == {("XX-A", 7, "2020-01-01")}
 
 
 def test_what_an_amendment_reaches(amended: Rulebook) -> None:

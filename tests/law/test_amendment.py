@@ -31,6 +31,7 @@ def write(tmp_path: Path, layer: str, file: str, *changes: str, head: str = "") 
         f"layer: {layer}",
         "title: An invented city",
         "code: ibc",
+        "basis: published",
         head,
         "changes:",
         *(f"  - {c}" for c in changes),
@@ -62,7 +63,7 @@ def test_set_changes_a_number_and_says_who_set_it(tmp_path: Path) -> None:
     (change,) = parameter.history
     assert (change.layer, change.was, change.now, change.cite) == ("XX-A", "48 in", "46 in", "XX 12-3")
     assert change.place.file.endswith("XX-A/a.yaml")
-    assert change.place.line == 6
+    assert change.place.line == 7
     assert verdict(shipped(), height="47 in") == "complies"
     assert verdict(amended, height="47 in") == "does-not-comply"
     assert verdict(amended, height="46 in") == "complies"
@@ -123,88 +124,88 @@ def test_restate_changes_nothing_but_must_find_its_target(tmp_path: Path) -> Non
 
 
 def test_a_change_and_its_inverse_restore_every_value(tmp_path: Path) -> None:
-    write(tmp_path, "XX-B", "b", f'{{at: {HEIGHT}/value, set: 48 in, was: 46 in, cite: "XX"}}')
-    write(tmp_path, "XX-A", "a", f'{{at: {HEIGHT}/value, set: 46 in, was: 48 in, cite: "XX"}}')
+    write(tmp_path, "XX-B", "b", f'{{at: {HEIGHT}/value, set: 48 in, was: 46 in, cite: "XX 1"}}')
+    write(tmp_path, "XX-A", "a", f'{{at: {HEIGHT}/value, set: 46 in, was: 48 in, cite: "XX 1"}}')
     both = resolve(load([tmp_path]), ["ibc@2021"], ["XX-A", "XX-B"])
     key = "ibc.sensor-release/height_max"
     assert both.parameters[key].value == shipped().parameters[key].value
 
 
 def test_a_missing_target_offers_the_nearest(tmp_path: Path) -> None:
-    text = refused(tmp_path, '{at: sensor-release/parameters/hieght_max, set: 46 in, was: 48 in, cite: "XX"}')
-    assert "a.yaml:6:" in text
+    text = refused(tmp_path, '{at: sensor-release/parameters/hieght_max, set: 46 in, was: 48 in, cite: "XX 1"}')
+    assert "a.yaml:7:" in text
     assert "sensor-release.yaml:" in text
     assert "did you mean: height_max?" in text
-    text = refused(tmp_path, '{at: sensor-relase/parameters/height_max, set: 46 in, was: 48 in, cite: "XX"}')
+    text = refused(tmp_path, '{at: sensor-relase/parameters/height_max, set: 46 in, was: 48 in, cite: "XX 1"}')
     assert "did you mean: sensor-release?" in text
 
 
 def test_a_stale_was_names_both_places(tmp_path: Path) -> None:
-    text = refused(tmp_path, f'{{at: {HEIGHT}, set: 46 in, was: 44 in, cite: "XX"}}')
-    assert "a.yaml:6:" in text
+    text = refused(tmp_path, f'{{at: {HEIGHT}, set: 46 in, was: 44 in, cite: "XX 1"}}')
+    assert "a.yaml:7:" in text
     assert "sensor-release.yaml:" in text
     assert "was says 44 in" in text
     assert "48 in" in text
 
 
 def test_a_change_without_was_is_told_what_stands_there(tmp_path: Path) -> None:
-    assert "was: 48 in" in refused(tmp_path, f'{{at: {HEIGHT}, set: 46 in, cite: "XX"}}')
+    assert "was: 48 in" in refused(tmp_path, f'{{at: {HEIGHT}, set: 46 in, cite: "XX 1"}}')
 
 
 def test_a_target_removed_by_a_lower_layer_names_both(tmp_path: Path) -> None:
     write(
-        tmp_path, "XX", "state", '{at: sensor-release/conditions/listing, remove: true, was: {item: "7"}, cite: "XX"}'
+        tmp_path, "XX", "state", '{at: sensor-release/conditions/listing, remove: true, was: {item: "7"}, cite: "XX 1"}'
     )
-    write(tmp_path, "XX-A", "city", '{at: sensor-release/conditions/listing, restate: same, cite: "XX"}')
+    write(tmp_path, "XX-A", "city", '{at: sensor-release/conditions/listing, restate: same, cite: "XX 1"}')
     with pytest.raises(ClausewayError) as caught:
         resolve(load([tmp_path]), ["ibc@2021"], ["XX", "XX-A"])
     text = str(caught.value)
     assert "was removed by XX" in text
-    assert "city.yaml:6:" in text
-    assert "state.yaml:6:" in text
+    assert "city.yaml:7:" in text
+    assert "state.yaml:7:" in text
 
 
 def test_two_changes_of_one_layer_to_one_item(tmp_path: Path) -> None:
-    write(tmp_path, "XX-A", "a", f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX"}}')
-    write(tmp_path, "XX-A", "b", f'{{at: {HEIGHT}, set: 45 in, was: 46 in, cite: "XX"}}')
+    write(tmp_path, "XX-A", "a", f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX 1"}}')
+    write(tmp_path, "XX-A", "b", f'{{at: {HEIGHT}, set: 45 in, was: 46 in, cite: "XX 1"}}')
     with pytest.raises(ClausewayError) as caught:
         resolve(load([tmp_path]), ["ibc@2021"], ["XX-A"])
     assert "is changed twice in XX-A" in str(caught.value)
-    assert "a.yaml:6:" in str(caught.value)
-    assert "b.yaml:6:" in str(caught.value)
+    assert "a.yaml:7:" in str(caught.value)
+    assert "b.yaml:7:" in str(caught.value)
 
 
 def test_an_edition_the_layer_does_not_speak_of(tmp_path: Path) -> None:
-    change = f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX"}}'
+    change = f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX 1"}}'
     assert "does not speak of ibc@2021" in refused(tmp_path, change, head='editions: ["2018"]')
 
 
 def test_an_unknown_layer_offers_the_nearest(tmp_path: Path) -> None:
-    write(tmp_path, "XX-A", "a", f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX"}}')
+    write(tmp_path, "XX-A", "a", f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX 1"}}')
     with pytest.raises(ClausewayError, match="did you mean: XX-A"):
         resolve(load([tmp_path]), ["ibc@2021"], ["XX-AA"])
 
 
 def test_a_broken_layer_stops_the_check_even_when_it_is_not_named(tmp_path: Path) -> None:
-    write(tmp_path, "XX-A", "a", '{at: sensor-release, cite: "XX"}')
+    write(tmp_path, "XX-A", "a", '{at: sensor-release, cite: "XX 1"}')
     with pytest.raises(ClausewayError):
         load([tmp_path])
 
 
 def test_a_removed_arrangement_that_others_need_is_an_error(tmp_path: Path) -> None:
-    text = refused(tmp_path, '{at: sensor-release, remove: true, was: {id: sensor-release}, cite: "XX"}')
+    text = refused(tmp_path, '{at: sensor-release, remove: true, was: {id: sensor-release}, cite: "XX 1"}')
     assert 'no locking arrangement "sensor-release"' in text
 
 
 def test_a_layer_leaves_the_shipped_rules_alone(tmp_path: Path) -> None:
     before = {p: p.read_bytes() for p in shipped_rules().rglob("*.yaml")}
-    book(tmp_path, f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX"}}')
+    book(tmp_path, f'{{at: {HEIGHT}, set: 46 in, was: 48 in, cite: "XX 1"}}')
     assert before == {p: p.read_bytes() for p in shipped_rules().rglob("*.yaml")}
     assert shipped().digest == shipped().digest
     shutil.rmtree(tmp_path / "jurisdictions")
 
 
 def test_adding_to_a_provision_that_is_not_there_offers_the_nearest(tmp_path: Path) -> None:
-    text = refused(tmp_path, '{at: sensor-relase, add: {note: more}, cite: "XX"}')
+    text = refused(tmp_path, '{at: sensor-relase, add: {note: more}, cite: "XX 1"}')
     assert "no provision sensor-relase in this edition of ibc" in text
     assert "did you mean: sensor-release?" in text

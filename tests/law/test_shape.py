@@ -185,16 +185,62 @@ LAYER = """\
 layer: XX-A
 code: ibc
 title: An invented city
+about: What it is.
+editions: [2018]
+status: draft
+binding: ruling
+site: 1 Harbour Street
+authority: fire-marshal
+basis: ord-1
+enacted: {by: ordinance, on: 2021-05-01, cite: Ord. 1}
+sources: {ord-1: {title: Ordinance 1, kind: published, where: a shelf}}
+vocabulary: {occupancy_group: {R-5: {about: Small ones., within: R}}}
 changes:
-  - {at: delayed-egress/permitted/place/any_of/classroom, remove: true, cite: Ord. 1, from: 2022-11-07}
-  - {at: delayed-egress/parameters/groups, take_out: [I], was: [B, I], cite: Ord. 2, direction: stricter}
+  - {at: delayed-egress/permitted/place/any_of/classroom, remove: true, cite: Ord. 1, from: 2022-11-07,
+     scope: room.x, editions: [2018]}
+  - {at: delayed-egress/parameters/groups, take_out: [I], was: [B, I], cite: [Ord. 2, Fire 2], direction: stricter}
+  - {at: delayed-egress/parameters/high, set: 46 in, also: 1168 mm, was: 48 in, cite: Ord. 4, comply_by: 2030-01-01}
   - {at: delayed-egress/conditions/one/exceptions, replace: {a: {where: room.x}}, was: [a], cite: Ord. 3,
-     until: 2025-01-01, why: It says so., authority: the city}
+     until: 2025-01-01, decided_by: today, reason: It says so., authority: the-city, basis: memory}
+examples:
+  - {says: A class room may not., base: delayed-door, change: {openings.d.x: 1}, editions: [2018], on: 2023-01-01,
+     before: {delayed-egress/place: met}, expect: {delayed-egress/place: unmet}}
+"""
+
+ADOPTIONS = """\
+jurisdiction: XX-A
+name: An invented state
+parent: XX
+about: What it is.
+decided_by: permit-issue
+local_amendments: stricter
+authorities: {fire-marshal: The fire marshal}
+sources: {ord-1: {title: Ordinance 1, kind: published, where: a shelf}}
+adoptions:
+  one: {title: The first, code: ibc@2018, layers: [XX-A], from: 2020-01-01, until: two, cite: Ord. 1, basis: ord-1}
+  two:
+    title: The second
+    follows: parent
+    of: ibc
+    dates: [{known: 2021-01-01, from: 2022-01-01, until: 2026-01-01, cite: [Ord. 2]}]
+    choice: [one]
+    decided_by: today
+    authority: fire-marshal
+    cite: Ord. 2
+    basis: memory
+    status: adopted
+    note: More.
+clauses:
+  vestibules: {title: Vestibules, cite: Ord. 3, basis: memory, standing: needs-human, adoptions: [two], note: Look.}
 """
 
 OPENINGS = """\
 project: Harbour Hall (invented)
 codes: [ibc@2021]
+in: XX-A
+dates: {permit-application: 2024-05-01}
+site: 1 Harbour Street
+authorities: [fire-marshal]
 modes: [open]
 building: {sprinklers: none}
 sets: {magnet-600: {thing: lock, kind: electromagnetic-shear}}
@@ -223,6 +269,7 @@ GOOD = {
     "code": ("code", CODE),
     "sources": ("sources", SOURCES),
     "layer": ("layer", LAYER),
+    "adoptions": ("adoptions", ADOPTIONS),
     "openings": ("openings", OPENINGS),
 }
 
@@ -330,10 +377,17 @@ DEPARTURES = [
     ("code", "[2015, 2018]", "2015", "2015", "text where a list is expected", ""),
     ("sources", "kind: reprint", "kind: reprints", "reprints,", "`reprints`", "reprint"),
     ("sources", "{mn-2020:", "{memory:", "memory:", "the name `memory`", ""),
+    ("adoptions", "until: two", "till: two", "till:", "unknown key: till", "until"),
+    ("adoptions", "code: ibc@2018", "code: ibc 2018", "ibc 2018,", "`ibc 2018`", ""),
+    ("adoptions", "code: ibc@2018, ", "", "{title:", "missing key: code or follows", ""),
+    ("adoptions", "jurisdiction: XX-A", "jurisdiction: Utopia", "Utopia", "`Utopia`", ""),
+    ("adoptions", "decided_by: permit-issue", "decided_by: permit", "permit", "`permit`", "permit-issue"),
+    ("adoptions", "cite: Ord. 1,", "cite: an ordinance,", "an ordinance,", "`an ordinance`", ""),
+    ("layer", "cite: Ord. 1, from", "cite: the ordinance, from", "the ordinance,", "`the ordinance`", ""),
     ("layer", "remove: true, ", "", "{at:",
      "missing key: set, add, remove, replace, put_in, take_out, renumber or restate", ""),
     ("layer", "remove: true", "remove: yes", "yes,", "`yes`", ""),
-    ("layer", "from: 2022-11-07", "from: 7 November", "7 November}", "`7 November`", ""),
+    ("layer", "from: 2022-11-07", "from: 7 November", "7 November,", "`7 November`", ""),
     ("layer", "direction: stricter", "direction: strict", "strict}", "`strict`", "stricter"),
     ("layer", "take_out: [I]", "takeout: [I]", "takeout:", "unknown key: takeout", "take_out"),
     ("openings", "openings:\n  d101", "openigns:\n  d101", "openigns:", "unknown key: openigns",

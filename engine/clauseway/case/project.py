@@ -13,7 +13,10 @@ from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node
 
-TOP = ("project", "codes", "modes", "building", "sets", "note", "complete", "count")
+TOP = (
+    *("project", "codes", "in", "dates", "site", "authorities", "modes", "building", "sets", "note", "complete"),
+    "count",
+)
 _RESERVED = ("complete", "count", "like", "modes", "note", "other")
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,63}")
 ALL_BELOW = "all-below"

@@ -24,15 +24,26 @@ def shipped_rules() -> Path:
     )
 
 
+def entries_of(folder: Path) -> list[Path]:
+    """What stands directly inside a folder, hidden files left out, by name; nothing when there is no such folder.
+
+    Raises:
+        ClausewayError: when the folder cannot be read.
+    """
+    try:
+        return sorted(path for path in folder.iterdir() if not path.name.startswith("."))
+    except (FileNotFoundError, NotADirectoryError):
+        return []
+    except OSError as error:
+        raise ClausewayError(
+            Problem(Place(str(folder)), f"this folder cannot be read: {error.strerror}", "the permission to read it")
+        ) from None
+
+
 def yaml_files(folder: Path) -> list[Path]:
     """The YAML files directly inside a folder, by name; none when there is no such folder.
 
     Raises:
         ClausewayError: when the folder cannot be read.
     """
-    try:
-        return sorted(path for path in folder.iterdir() if path.suffix == ".yaml" and not path.name.startswith("."))
-    except FileNotFoundError:
-        return []
-    except OSError as error:
-        raise ClausewayError(Problem(Place(str(folder)), f"this folder cannot be read: {error.strerror}")) from None
+    return [path for path in entries_of(folder) if path.suffix == ".yaml"]

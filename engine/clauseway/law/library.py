@@ -8,12 +8,14 @@ from pathlib import Path
 
 from clauseway.law.aliases import aliases_of, wrong_aliases
 from clauseway.law.clauses import ClauseFile, read_clauses
-from clauseway.law.folders import shipped_rules, yaml_files
+from clauseway.law.folders import entries_of, shipped_rules, yaml_files
+from clauseway.law.jurisdictions import read_jurisdictions
 from clauseway.law.parameters import Sources
 from clauseway.law.read_vocabulary import read_vocabulary
 from clauseway.law.rulebook import DESCRIPTION, PRACTICE
 from clauseway.law.shape import check_shape
 from clauseway.model.clause import Clauses
+from clauseway.model.jurisdiction import Jurisdiction
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
@@ -61,12 +63,17 @@ class Code:
 
 @dataclass(frozen=True)
 class Library:
-    """All rules of one or more folders."""
+    """All rules of one or more folders.
+
+    `layers` are the files of amendments, `inserted` the whole provisions that layers bring.
+    """
 
     vocabulary: Vocabulary
     codes: Mapping[str, Code]
     folders: tuple[Path, ...]
     layers: tuple[Node, ...] = field(default=())
+    inserted: tuple[Node, ...] = field(default=())
+    jurisdictions: Mapping[str, Jurisdiction] = field(default_factory=dict)
 
     @property
     def aliases(self) -> dict[str, str]:
@@ -107,7 +114,7 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
     lists: list[Node] = []
     kinds: list[Node] = []
     codes: dict[str, _CodeFiles] = {}
-    layers: list[Node] = []
+    local = _LocalFiles()
     for folder, label in roots:
         for path in yaml_files(folder / "facts"):
             named = f"{label}/facts/{path.name}"
@@ -119,15 +126,20 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
             files = codes.setdefault(code_folder.name, _CodeFiles())
             _read_code(reader, code_folder, f"{label}/codes/{code_folder.name}", files)
         for place in _folders(folder / "jurisdictions"):
-            for path in yaml_files(place):
-                if path.stem != "adoptions":
-                    layers.extend(reader.read(path, f"{label}/jurisdictions/{place.name}/{path.name}", "layer"))
+            _read_local(reader, place, f"{label}/jurisdictions/{place.name}", local)
     reader.finish()
     vocabulary = read_vocabulary(lists, kinds)
     made = {name: _code(name, files, reader) for name, files in sorted(codes.items())}
     reader.finish()
     found = {name: code for name, code in made.items() if code is not None}
-    return Library(vocabulary, found, tuple(folder for folder, _ in roots), tuple(layers))
+    return Library(
+        vocabulary,
+        found,
+        tuple(folder for folder, _ in roots),
+        tuple(local.layers),
+        tuple(local.inserted),
+        read_jurisdictions(local.adoptions),
+    )
 
 
 class _Reader:
@@ -160,10 +172,31 @@ class _CodeFiles:
     clauses: list[ClauseFile] = field(default_factory=list)
 
 
+@dataclass
+class _LocalFiles:
+    adoptions: list[Node] = field(default_factory=list)
+    layers: list[Node] = field(default_factory=list)
+    inserted: list[Node] = field(default_factory=list)
+
+
+def _read_local(reader: _Reader, folder: Path, label: str, files: _LocalFiles) -> None:
+    """The files of one jurisdiction; what is not understood is refused, so that no law is left out unseen."""
+    for path in entries_of(folder):
+        if path.is_dir() and path.name == "provisions":
+            for file in yaml_files(path):
+                files.inserted.extend(reader.read(file, f"{label}/provisions/{file.name}", "provision"))
+        elif path.suffix == ".yaml" and path.is_file():
+            kind = "adoptions" if path.stem == "adoptions" else "layer"
+            found = files.adoptions if kind == "adoptions" else files.layers
+            found.extend(reader.read(path, f"{label}/{path.name}", kind))
+        elif path.suffix != ".md":
+            expected = "adoptions.yaml, layers that end in .yaml, notes that end in .md, and a folder provisions"
+            near = f"{path.stem}.yaml" if path.suffix == ".yml" else ("provisions" if path.is_dir() else "")
+            reader.problems.append(Problem(Place(f"{label}/{path.name}"), "this is not read", expected, near))
+
+
 def _folders(parent: Path) -> list[Path]:
-    if not parent.is_dir():
-        return []
-    return sorted(path for path in parent.iterdir() if path.is_dir() and not path.name.startswith((".", "_")))
+    return [path for path in entries_of(parent) if path.is_dir() and not path.name.startswith("_")]
 
 
 def _read_code(reader: _Reader, folder: Path, label: str, files: _CodeFiles) -> None:
