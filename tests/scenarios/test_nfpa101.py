@@ -376,3 +376,11 @@ def test_a_lock_used_only_for_security_has_no_free_choice_of_height() -> None:
     data = opening("lever-latch", LEAF, high)
     assert "hardware-height/height" not in unmet(answer(data, "ibc@2021"))
     assert unmet(answer(data, "nfpa101@2021")) == {"releasing-device/height"}
+
+
+@pytest.mark.parametrize("occupancy", ["business", "one-two-family-dwelling", "lodging-rooming", "hospital"])
+def test_what_was_not_read_of_an_arrangement_spares_no_lock_that_is_none_of_it(occupancy: str) -> None:
+    # An assumption about elevator lobbies, key locks or delayed egress leaves a plain lock to be judged.
+    shut = {f"{LATCH}.by_hand.inside.always_opens": "false", f"{HALL}.high_hazard": "false"}
+    data = opening("lever-latch", LEAF, shut, {f"{HALL}.life_safety_occupancy": occupancy})
+    assert FREE in unmet(answer(data, "nfpa101@2018"))
