@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.interview import interview
 from clauseway_cli.options import Codes, Layers, Memory, Rules, library_of, rulebook_for
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def register(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     app.command("needs")(needs)
     app.command("repair")(repair)
+    app.command("interview")(interview)
 
 
 def needs(

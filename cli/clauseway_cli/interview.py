@@ -1,0 +1,139 @@
+"""`clauseway interview`: asks until an opening is decided, and writes the description after every answer."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.options import Codes, Layers, Rules, library_of, rulebook_for
+from clauseway_cli.text import WIDTH
+
+if TYPE_CHECKING:
+    from clauseway.case.things import Missing
+    from clauseway.design.interview import Question
+    from clauseway.law.rulebook import Rulebook
+
+STOP = ("stop", "quit")
+_VERDICTS = {
+    "complies": "no violation found",
+    "does-not-comply": "does not comply",
+    "undetermined": "not decided",
+    "needs-approval": "needs approval",
+}
+
+
+def interview(
+    file: Annotated[str, typer.Argument(help="A file of openings to start from; it is left as it is.")],
+    opening: Annotated[str, typer.Argument(help="The opening to ask about.")],
+    output: Annotated[Path, typer.Option("--output", "-o", help="The file to write; an interview goes on from it.")],
+    code: Codes = None,
+    rules: Rules = None,
+    layer: Layers = None,
+) -> None:
+    """Ask what is not known of an opening until it is decided; answers may also come from a pipe, one a line.
+
+    Status as for check: 0 no violation, 1 something fails, 3 something is still open.
+    """
+    from clauseway.case.open import read_openings
+    from clauseway.design.interview import UNKNOWN, answered, ask
+
+    source = str(output) if output.exists() else file
+    node = read_openings(source)
+    rulebook = rulebook_for(node, code, library_of(rules), layer)
+    plain = node.plain()
+    data: dict[str, Any] = plain if isinstance(plain, dict) else {}
+    _known(rulebook, data, source, opening)
+    left: set[Missing] = set()
+    questions = 0
+    answers = _answers()
+    while True:
+        state = ask(rulebook, _project(rulebook, data, source), opening, left)
+        if state.question is None:
+            break
+        _show(state.question)
+        text = next(answers, None)
+        if text is None or text.strip().casefold() in STOP:
+            typer.echo("Stopped here.")
+            break
+        questions += 1
+        if text.strip().casefold() in UNKNOWN:
+            left.add(state.question.missing)
+            continue
+        try:
+            data = answered(rulebook, data, state.question, text)
+        except ClausewayError as error:
+            typer.echo(f"  {error.problems[0]}")
+            continue
+        _write(output, data)
+    verdict = _VERDICTS[state.verdict]
+    typer.echo(f"{opening}: {verdict} after {questions} questions; {output if output.exists() else 'nothing written'}")
+    raise typer.Exit({"complies": 0, "does-not-comply": 1}.get(state.verdict, 3))
+
+
+def _project(rulebook: Rulebook, data: dict[str, Any], name: str) -> Any:
+    from clauseway.case.project import read_project
+    from clauseway.text.source import node_from_data
+
+    return read_project(node_from_data(data, name), rulebook.vocabulary)
+
+
+def _known(rulebook: Rulebook, data: dict[str, Any], name: str, opening: str) -> None:
+    from clauseway.text.nearest import nearest, one_of
+
+    known = [thing.id for thing in _project(rulebook, data, name).of_kind("opening")]
+    if opening not in known:
+        raise ClausewayError(
+            Problem(Place(name), f"no opening {opening}", one_of(known, 12), nearest(opening, known) or "")
+        )
+
+
+def _answers() -> Iterator[str]:
+    """Lines as they are typed or piped in; bounded, since nobody types more."""
+    while True:
+        sys.stdout.write("> ")
+        sys.stdout.flush()
+        line = sys.stdin.readline(4096)
+        if not line:
+            return
+        yield line.rstrip("\r\n")
+
+
+def _show(question: Question) -> None:
+    typer.echo("")
+    for line in textwrap.wrap(question.ask, WIDTH):
+        typer.echo(line)
+    notes = [question.about]
+    shown = ", ".join(question.waiting[:2]) + (
+        f" and {len(question.waiting) - 2} more" if len(question.waiting) > 2 else ""
+    )
+    notes.append(f"It decides or helps to decide {shown}.")
+    notes.append(f"Who would know: {question.knows}.")
+    for note in notes:
+        for line in textwrap.wrap(note, WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False):
+            typer.echo(line)
+    if question.may_be:
+        options = "; ".join(
+            f"{number} {name}" if len(question.may_be) > 3 else name for number, name in enumerate(question.may_be, 1)
+        )
+        for line in textwrap.wrap(
+            f"Answer: {options}; or unknown, or stop",
+            WIDTH,
+            initial_indent="  ",
+            subsequent_indent="  ",
+            break_on_hyphens=False,
+        ):
+            typer.echo(line)
+
+
+def _write(path: Path, data: dict[str, Any]) -> None:
+    import yaml
+
+    from clauseway_cli.files import write_over
+
+    write_over(path, yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110))
