@@ -133,8 +133,8 @@ def test_the_packages_are_typed() -> None:
 def test_the_readme_and_the_automatic_run_agree() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     run = ROOT / ".ci" / "run"
-    assert ".venv/bin/python -m pytest\n" in readme
-    assert re.search(r"^exec \.venv/bin/python -m pytest$", run.read_text(encoding="utf-8"), re.M)
+    assert ".venv/bin/python -m pytest -n auto\n" in readme
+    assert re.search(r"^exec \.venv/bin/python -m pytest -n auto$", run.read_text(encoding="utf-8"), re.M)
     assert os.access(run, os.X_OK)
 
 
