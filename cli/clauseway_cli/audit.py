@@ -212,7 +212,7 @@ def verify(
 
     found = verify_record(kept, __version__, None if inside_only else today)
     typer.echo(verification_text(found, signature), nl=False)
-    for line in waived_text(waived(kept.data["report"], kept.data["waivers"], kept.data["on"])):
+    for line in waived_text(waived(kept.report(), kept.data["waivers"], kept.data["on"])):
         typer.echo(line)
     raise typer.Exit(1 if refused else found.status)
 
@@ -280,7 +280,7 @@ def history(
         raise ClausewayError(Problem(NOWHERE, "one record", "two or more, the oldest first"))
     records = [_read(path) for path in files]
     steps = [
-        (old.name, new.name, verdict_changes(old.data["report"], new.data["report"]), compare(old, new))
+        (old.name, new.name, verdict_changes(old.report(), new.report()), compare(old, new))
         for old, new in pairwise(records)
     ]
     typer.echo(history_text(steps), nl=False)

@@ -100,12 +100,13 @@ def test_a_record_names_the_amendment_as_the_cause(amended: Rulebook, folder: Pa
 
 def test_the_traces_of_what_decides_are_in_the_record(amended: Rulebook) -> None:
     given = Input("demo", openings_path(DEMO).read_text(encoding="utf-8"))
-    data = read_record(make_record(given, amended, Settings(codes=("ibc@2021",)), "1.0"), "r").data
-    nodes, roots = data["traces"]["nodes"], data["traces"]["roots"]
+    record = read_record(make_record(given, amended, Settings(codes=("ibc@2021",)), "1.0"), "r")
+    report = record.report()
+    nodes, roots = record.data["traces"]["nodes"], record.data["traces"]["roots"]
     wanted = {
         (answer["id"], f["id"], f["subject"]["id"], f["subject"].get("passage", ""))
         for section in ("openings", "others")
-        for answer in data["report"][section]
+        for answer in report[section]
         for f in answer["findings"]
         if f["verdict"] not in ("met", "not-applicable") or f["excused_by"]
     }

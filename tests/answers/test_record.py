@@ -197,7 +197,7 @@ def test_a_truncated_record_is_refused_with_its_place(share: float) -> None:
         ('{"schema": "clauseway-record/0"}', "which this version does not read"),
         ('{"schema": "other"}', "its schema is other"),
         ('{"schema": "clauseway-record/1"}', "which this version does not read"),
-        ('{"schema": "clauseway-record/2"}', "the part engine is missing"),
+        ('{"schema": "clauseway-record/3"}', "the part engine is missing"),
         ("9" * 5000, "not a record"),
     ],
 )
@@ -250,6 +250,16 @@ def test_rules_inside_that_were_ruined_are_refused() -> None:
             verify(tampered, "1.0", lambda codes, layers: rulebook("ibc@2021"))
 
 
+def test_what_findings_share_is_guarded_like_the_rest() -> None:
+    changed = data()
+    changed["report"]["shared"] = changed["report"]["shared"][:5]
+    found = verify(record(changed), "1.0")
+    assert "report: changed" in found.damage
+    assert found.status == 1
+    with pytest.raises(ClausewayError, match="nothing is shared"):
+        verify(sealed(changed), "1.0")
+
+
 # --- waivers ------------------------------------------------------------------------------------------------
 
 WAIVERS = """\
@@ -266,7 +276,7 @@ waivers:
 
 def test_a_waiver_stands_beside_a_verdict_and_is_loud_when_it_is_over() -> None:
     kept = read_waivers(parse_yaml(WAIVERS, "w.yaml"))
-    report = data()["report"]
+    report = read_record(written(), "r").report()
     assert [each.state for each in waived(report, kept, "2027-06-30")] == [STANDS, MISMATCHED]
     assert [each.state for each in waived(report, kept, "2027-07-01")] == [EXPIRED, MISMATCHED]
     assert [each.state for each in waived(report, kept, "")] == [UNDATED, MISMATCHED]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from clauseway.answers.check import check
+from clauseway.answers.folded import fold, unfold
 from clauseway.answers.report import report_data
 from clauseway.answers.trace_store import trace_store
 from clauseway.case.project import read_project
@@ -17,7 +18,7 @@ from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import parse_yaml
 
 _T = TypeVar("_T")
-SCHEMA = "clauseway-record/2"
+SCHEMA = "clauseway-record/3"
 FAMILY = "clauseway-record/"
 LARGEST = 180 * 1024 * 1024
 _SHAPE: dict[str, type] = {
@@ -69,6 +70,14 @@ class Record:
         entry = self.data["inputs"][0]
         return Input(entry["name"], entry["text"])
 
+    def report(self) -> dict[str, Any]:
+        """The report inside, as a check gives it.
+
+        Raises:
+            ClausewayError: when what its findings share is not there.
+        """
+        return usable(lambda: unfold(self.data["report"]), self.name, "the report inside")
+
     @property
     def settings(self) -> Settings:
         """What the check was asked for."""
@@ -110,7 +119,7 @@ def make_record(
         },
         "inputs": [{"name": given.name, "text": given.text}],
         "rulebook": json.loads(rulebook.json),
-        "report": decided.report,
+        "report": fold(decided.report),
         "traces": decided.traces,
         "waivers": [dict(waiver) for waiver in waivers],
     }
@@ -277,7 +286,7 @@ def _is_answer(answer: Any) -> bool:
         return False
     findings = answer.get("findings")
     return isinstance(findings, list) and all(
-        isinstance(f, dict) and _texts([f.get("id"), f.get("verdict")]) and isinstance(f.get("subject"), dict)
+        isinstance(f, dict) and _texts([f.get("id"), f.get("verdict")]) and isinstance(f.get("subject"), int)
         for f in findings
     )
 

@@ -63,14 +63,20 @@ def verify(
         ClausewayError: when the rules or the inputs inside cannot be used at all.
     """
     harm = tuple(damage(record))
-    count = sum(1 for _ in keyed_findings(record.data))
+    try:
+        was = {"report": record.report(), "traces": record.data["traces"]}
+    except ClausewayError as error:
+        if not harm:
+            raise
+        return Verification(record.name, harm, 0, (), (), 0, "", (f"not decided again: {error.problems[0].found}",))
+    count = sum(1 for _ in keyed_findings(was["report"]))
     unable: list[str] = []
     inside: list[Difference] = []
     try:
         rulebook = rulebook_in(record)
         again = usable(lambda: decide(record.given, rulebook, record.settings), record.name, "what is inside")
-        now = {**record.data, "report": again.report, "traces": again.traces}
-        inside = differences(record.data, now, lambda _: _why_inside(record, engine), exactly=True)
+        now = {"report": again.report, "traces": again.traces}
+        inside = differences(was, now, lambda _: _why_inside(record, engine), exactly=True)
     except ClausewayError as error:
         if not harm:
             raise
@@ -102,15 +108,16 @@ def compare(old: Record, new: Record) -> list[Difference]:
     """What differs in meaning between two records, with the cause of each difference."""
 
     def look() -> list[Difference]:
-        return differences(old.data, new.data, _Reach(old, new).causes, exactly=False)
+        was, now = ({"report": record.report()} for record in (old, new))
+        return differences(was, now, _Reach(old, new).causes, exactly=False)
 
     return usable(look, old.name, "the rules inside")
 
 
-def keyed_findings(data: Mapping[str, Any]) -> Iterator[tuple[_Key, Mapping[str, Any]]]:
-    """Each finding of a record by opening, id, subject and mode."""
+def keyed_findings(report: Mapping[str, Any]) -> Iterator[tuple[_Key, Mapping[str, Any]]]:
+    """Each finding of a report by opening, id, subject and mode."""
     for section in ("openings", "others"):
-        for answer in data["report"][section]:
+        for answer in report[section]:
             for finding in answer["findings"]:
                 subject = finding["subject"]
                 about = (str(subject.get("id", "")), str(subject.get("passage", "")))
@@ -122,7 +129,7 @@ def differences(
     old: Mapping[str, Any], new: Mapping[str, Any], causes: Callable[[str], tuple[str, ...]], *, exactly: bool
 ) -> list[Difference]:
     """The findings that differ: wholly with `exactly`, in meaning otherwise."""
-    was, now = dict(keyed_findings(old)), dict(keyed_findings(new))
+    was, now = dict(keyed_findings(old["report"])), dict(keyed_findings(new["report"]))
     found = []
     for key in sorted(set(was) | set(now)):
         a, b = was.get(key), now.get(key)
