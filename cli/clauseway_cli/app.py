@@ -5,24 +5,34 @@ from __future__ import annotations
 import sys
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, clauses, compute, design, lock, mutate, rules_list
+from clauseway_cli import audit, clauses, codes, compute, design, lock, mutate, rules_list
 from clauseway_cli.options import (
     NEWEST,
+    Authorities,
+    Choose,
     Codes,
+    In,
+    Known,
     Layers,
     Memory,
+    On,
     Rules,
     Strict,
+    Where,
     day,
+    governing_for,
     library_of,
     rulebook_for,
     rulebook_named,
 )
+
+if TYPE_CHECKING:
+    from clauseway.answers.finding import Report
 
 app = typer.Typer(
     name="clauseway",
@@ -48,9 +58,11 @@ Files = Annotated[list[str], typer.Argument(help="Files of openings (YAML or JSO
 def check(
     files: Files,
     code: Codes = None,
-    on: Annotated[
-        str, typer.Option("--on", help="The date of the check, recorded in the report.", metavar="YYYY-MM-DD")
-    ] = "",
+    place: In = "",
+    on: On = "",
+    known: Known = "",
+    choose: Choose = "",
+    authority: Authorities = None,
     rules: Rules = None,
     layer: Layers = None,
     opening: Annotated[list[str] | None, typer.Option("--opening", help="Only this opening; may be repeated.")] = None,
@@ -68,26 +80,28 @@ def check(
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
 
-    recorded = day(on)
+    where = Where(place, day(on), day(known, "--known"), choose, tuple(authority or ()))
     if strict and accept_memory:
         raise ClausewayError(Problem(NOWHERE, "--strict and --accept-memory together", "one of them"))
     library = library_of(rules)
     reports = []
     for file in files:
         node = read_openings(file)
-        rulebook = rulebook_for(node, code, library, layer)
-        project = read_project(node, rulebook.vocabulary)
-        _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
-        reports.append(
-            check_project(
+        found = governing_for(node, code, library, where, layer)
+        for rulebook, told in [(each.rulebook, each.told) for each in found] or [
+            (rulebook_for(node, code, library, layer, where), _as_it_is)
+        ]:
+            project = read_project(node, rulebook.vocabulary)
+            _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
+            report = check_project(
                 rulebook,
                 project,
-                on=recorded,
+                on=where.on,
                 only=tuple(opening or ()),
                 accept_memory=accept_memory,
                 strict=strict,
             )
-        )
+            reports.append(told(report))
     kept = None
     if waivers is not None:
         from clauseway.answers.waivers import read_waivers, under_current_names
@@ -105,6 +119,10 @@ def check(
             typer.echo(waivers_text(reports, kept), nl=False)
         typer.echo("\n".join(report_text(report, everything=show_all) for report in reports), nl=False)
     raise typer.Exit(_worst([report.status for report in reports]))
+
+
+def _as_it_is(report: Report) -> Report:
+    return report
 
 
 def _worst(statuses: list[int]) -> int:
@@ -300,6 +318,9 @@ audit.register(app)
 
 
 clauses.register(app)
+
+
+codes.register(app)
 
 
 compute.register(app)

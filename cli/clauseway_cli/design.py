@@ -10,7 +10,7 @@ import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway_cli.interview import interview
-from clauseway_cli.options import Codes, Layers, Memory, Rules, library_of, rulebook_for
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, library_of, rulebook_for
 
 if TYPE_CHECKING:
     from clauseway.case.things import Thing
@@ -40,6 +40,9 @@ def needs(
     code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
+    place: In = "",
+    on: On = "",
+    choose: Choose = "",
     arrangement: Annotated[
         str, typer.Option("--arrangement", help="Only this arrangement, such as sensor-release, in full.")
     ] = "",
@@ -57,7 +60,7 @@ def needs(
     from clauseway_cli.design_text import needs_text
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer)
+    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     known = sorted({provision.id for provision in rulebook.arrangements})
     if arrangement and arrangement not in known:
@@ -77,6 +80,9 @@ def repair(
     code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
+    place: In = "",
+    on: On = "",
+    choose: Choose = "",
     most: Annotated[int, typer.Option("--most", min=1, max=9, help="How many designs to show.")] = 3,
     output: Output = Format.text,
     accept_memory: Memory = False,
@@ -89,7 +95,7 @@ def repair(
     from clauseway_cli.design_text import repair_text
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer)
+    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     paths = _paths(project.of_kind("opening"), opening, file)
     found = [least_changes(rulebook, project, path, most=most, accept_memory=accept_memory) for path in paths]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,6 +12,7 @@ import typer
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 
 if TYPE_CHECKING:
+    from clauseway.answers.governing import Governing
     from clauseway.law.library import Library
     from clauseway.law.rulebook import Rulebook
     from clauseway.text.source import Node
@@ -28,9 +30,36 @@ Layers = Annotated[
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Decide nothing that rests on memory: all of it is open.")]
 Memory = Annotated[bool, typer.Option("--accept-memory", help="Let permissions excuse that nobody has verified.")]
+In = Annotated[
+    str, typer.Option("--in", help="The jurisdiction whose law governs, such as US-CA.", metavar="JURISDICTION")
+]
+On = Annotated[
+    str,
+    typer.Option(
+        "--on",
+        help="The date of the check; it stands for dates of the project that are not given.",
+        metavar="YYYY-MM-DD",
+    ),
+]
+Known = Annotated[str, typer.Option("--known", help="The law as it was known on this day.", metavar="YYYY-MM-DD")]
+Choose = Annotated[str, typer.Option("--choose", help="The adoption that the applicant chooses, where one may.")]
+Authorities = Annotated[
+    list[str] | None, typer.Option("--authority", help="An authority that governs the building; may be repeated.")
+]
 
 
-def day(written: str) -> str:
+@dataclass(frozen=True)
+class Where:
+    """What a command says of the law by place and date."""
+
+    jurisdiction: str = ""
+    on: str = ""
+    known: str = ""
+    choose: str = ""
+    authorities: tuple[str, ...] = ()
+
+
+def day(written: str, option: str = "--on") -> str:
     """A date as ISO text, or nothing.
 
     Raises:
@@ -39,7 +68,7 @@ def day(written: str) -> str:
     try:
         return date.fromisoformat(written).isoformat() if written else ""
     except ValueError:
-        raise ClausewayError(Problem(NOWHERE, f"--on {written}", "a date such as 2026-05-01")) from None
+        raise ClausewayError(Problem(NOWHERE, f"{option} {written}", "a date such as 2026-05-01")) from None
 
 
 def library_of(rules: list[Path] | None) -> Library:
@@ -49,15 +78,53 @@ def library_of(rules: list[Path] | None) -> Library:
     return load(tuple(rules or ()))
 
 
-def rulebook_for(node: Node, code: list[str] | None, library: Library, layer: list[str] | None) -> Rulebook:
+def governing_for(
+    node: Node, code: list[str] | None, library: Library, where: Where, layer: list[str] | None = None
+) -> tuple[Governing, ...]:
+    """The readings of the law of a place, where the command or the file names one and no codes; else nothing.
+
+    Raises:
+        ClausewayError: for a place beside codes, and all that is wrong with the place or its law.
+    """
+    from clauseway.answers.governing import governing
+    from clauseway.case.open import law_named_in
+    from clauseway.law.adoption import Asked
+    from clauseway.model.jurisdiction import TODAY
+
+    named = law_named_in(node)
+    if where.jurisdiction and code:
+        raise ClausewayError(Problem(NOWHERE, "--in and --code together", "one of them: --in says which codes govern"))
+    name = where.jurisdiction or ("" if code else named.jurisdiction)
+    if not name:
+        for option, said in (("--known", where.known), ("--choose", where.choose), ("--authority", where.authorities)):
+            if said:
+                raise ClausewayError(Problem(NOWHERE, f"{option} without a jurisdiction", "--in, such as US-CA"))
+        return ()
+    dates = {**named.dates, **({TODAY: where.on} if where.on else {})}
+    asked = Asked(dates, where.known, where.choose, where.authorities or named.authorities, named.site)
+    place = NOWHERE if where.jurisdiction else named.place
+    return governing(library, name, asked, layer or (), place=place)
+
+
+def rulebook_for(
+    node: Node, code: list[str] | None, library: Library, layer: list[str] | None, where: Where | None = None
+) -> Rulebook:
     """The rulebook that the command names, or else the file of openings itself.
 
     Raises:
-        ClausewayError: when neither names a code, or a named one does not exist.
+        ClausewayError: when neither names a code or a place, a named one does not exist, or the law of the place may be
+            read in several ways.
     """
+    from clauseway.answers.governing import the_only
     from clauseway.case.open import codes_named_in
+    from clauseway.law.laying import Terms
     from clauseway.law.resolve import parse_code, resolve
+    from clauseway.model.jurisdiction import TODAY
 
+    where = where or Where()
+    found = governing_for(node, code, library, where, layer)
+    if found:
+        return the_only(found, where.choose).rulebook
     named = codes_named_in(node)
     if not code:
         for element in named:
@@ -68,7 +135,7 @@ def rulebook_for(node: Node, code: list[str] | None, library: Library, layer: li
         raise ClausewayError(
             Problem(node.place, "it is not said which code governs", f"--code, or codes: in the file; such as {known}")
         )
-    return resolve(library, codes, layer or ())
+    return resolve(library, codes, layer or (), Terms({TODAY: where.on} if where.on else {}))
 
 
 def rulebook_named(code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:

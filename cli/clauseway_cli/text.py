@@ -9,6 +9,7 @@ from clauseway.answers import finding as F
 from clauseway.answers.explain import Explanation
 from clauseway.answers.report import CAUTION
 from clauseway.model.provision import Citation
+from clauseway_cli.law_text import law_lines
 from clauseway_cli.works_text import works_text
 
 WIDTH = 80
@@ -31,6 +32,8 @@ _MARKS = {
 def report_text(report: F.Report, *, everything: bool = False, width: int = WIDTH) -> str:
     """The report as text."""
     lines: list[str] = [report.project]
+    if report.under is not None:
+        lines += law_lines(report.under, width)
     codes = ", ".join(f"{code.title} {code.edition}" for code in report.codes)
     lines += _wrapped(f"Checked under: {codes}", width)
     guidance = [code.title for code in report.codes if code.code in report.guidance]

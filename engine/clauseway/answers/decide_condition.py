@@ -20,7 +20,7 @@ from clauseway.answers.wording import (
 from clauseway.case.things import UNASKABLE, Missing, Thing
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value, every
-from clauseway.model.provision import Condition, Line, Placeholder, Provision
+from clauseway.model.provision import Change, Condition, Line, Placeholder, Provision
 from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.readers.settle import settle, trial
 from clauseway.text.problems import NOWHERE
@@ -93,6 +93,12 @@ def judge(
     return Judged("", VERDICTS[truth], verdict, gaps)
 
 
+def _amended(provision: Provision, condition: Condition) -> tuple[Change, ...]:
+    """The amendments that a condition rests on, those of its provision as a whole included."""
+    lines = (condition.line, *condition.lines.values())
+    return tuple(dict.fromkeys([*provision.history, *(change for line in lines for change in line.history)]))
+
+
 def decide_condition(
     decider: Decider, provision: Provision, condition: Condition, bound: Bound, *, claimed: bool
 ) -> F.Finding:
@@ -136,7 +142,7 @@ def decide_condition(
         excused,
         claimed,
         condition.line.place,
-        condition.line.history + tuple(c for line in condition.lines.values() for c in line.history),
+        _amended(provision, condition),
         from_memory(decider.rulebook, provision, condition, used_facts),
         condition.opposes,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from clauseway.answers.under import Under
 from clauseway.case.things import Missing
 from clauseway.law.rulebook import CodeEdition
 from clauseway.model.provision import Change, Citation
@@ -180,6 +181,8 @@ class Report:
     strict: bool = False
     practice: frozenset[str] = frozenset()
     """What speaks of whether things work and is no code."""
+    under: Under | None = None
+    """The law of a jurisdiction, where one was named."""
 
     @property
     def guidance(self) -> frozenset[str]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from clauseway.answers import finding as F
+from clauseway.answers.under import under_data
 from clauseway.answers.waivers import waived
 from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
@@ -26,7 +27,8 @@ def report_data(report: F.Report) -> dict[str, Any]:
         "project": report.project,
         "file": report.file,
         "rulebook": {
-            "in": None,
+            "in": report.under.jurisdiction if report.under is not None else None,
+            "law": under_data(report.under) if report.under is not None else None,
             "on": report.on or None,
             "codes": [str(code) for code in report.codes],
             "layers": list(report.layers),
@@ -149,6 +151,8 @@ def change_data(change: Change) -> dict[str, str]:
         "cite": change.cite,
         "from": change.since,
         "direction": change.direction,
+        "authority": change.authority,
+        "reason": change.reason,
         "at": _place(change.place),
     }
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from clauseway.case.project import read_project
 from clauseway.case.things import Project
 from clauseway.law.folders import shipped_rules
+from clauseway.law.jurisdictions import is_date, text, texts
 from clauseway.law.rulebook import Rulebook
+from clauseway.model.jurisdiction import PROJECT_DATES, TODAY
+from clauseway.text.nearest import nearest, one_of
+from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import Node, node_from_data, read_yaml
 
 DEMO = "demo"
@@ -33,6 +39,48 @@ def codes_named_in(node: Node) -> list[Node]:
     if codes is None or codes.value is None:
         return []
     return list(codes.elements()) if codes.is_list else [codes]
+
+
+@dataclass(frozen=True)
+class Named:
+    """What a file of openings says of its law: the jurisdiction, dates, site and authorities."""
+
+    jurisdiction: str
+    place: Place
+    dates: Mapping[str, str]
+    site: str
+    authorities: tuple[str, ...]
+
+
+def law_named_in(node: Node) -> Named:
+    """What a file of openings says of its law.
+
+    Raises:
+        ClausewayError: for codes beside a jurisdiction, and a date that is none.
+    """
+    inner, dates = node.get("in"), node.get("dates")
+    problems = []
+    codes = codes_named_in(node)
+    if inner is not None and codes:
+        problems.append(Problem(codes[0].place, "codes and in together", "one of them: in says which codes govern"))
+    found: dict[str, str] = {}
+    known = [name for name in PROJECT_DATES if name != TODAY]
+    for name, day in dates.items() if dates is not None else ():
+        if name not in known:
+            place = day.key_place or day.place
+            problems.append(Problem(place, f"no date {name}", one_of(known), nearest(name, known) or ""))
+        elif not is_date(day.text or ""):
+            problems.append(Problem(day.place, f"{name} {day.text}", "a day of the calendar, such as 2024-05-01"))
+        found[name] = day.text or ""
+    if problems:
+        raise ClausewayError(problems)
+    return Named(
+        inner.text or "" if inner is not None else "",
+        (inner or node).place,
+        found,
+        text(node, "site"),
+        tuple(each.text or "" for each in texts(node, "authorities")),
+    )
 
 
 def open_project(path: str | Path, rulebook: Rulebook) -> Project:

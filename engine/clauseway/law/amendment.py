@@ -6,90 +6,89 @@ target is missing or different. Whatever it sets remembers who set it, where, an
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from clauseway.law.aliases import aliases_of
-from clauseway.model.provision import Change
+from clauseway.law.jurisdictions import text
+from clauseway.law.laying import GUIDANCE, Laid
+from clauseway.law.rest import resting, takes_away_a_duty, within_scope
+from clauseway.law.verbs import CHANGED, NAMES_WAS, VERBS, check_was, number_of, shown, value_of
+from clauseway.model.provision import MEMORY, Change
 from clauseway.text.nearest import nearest, one_of
-from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
+from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import Node
 
-VERBS = ("set", "add", "remove", "replace", "put_in", "take_out", "renumber", "restate")
-_NAMES_WAS = ("set", "remove", "replace", "put_in", "take_out", "renumber")
-"""Verbs that change what is there, and so must say what they expect to find."""
+_HOLDERS = frozenset(
+    ("parameters", "conditions", "permitted", "exceptions", "any_of", "all_of", "lines", "assumes", "let", "cases")
+)
+"""Maps from names to parts, each of which remembers its own changes."""
 
 
 @dataclass
 class _Standing:
     """The provisions while layers are laid over them, and what earlier changes did to each path."""
 
+    code: str
     provisions: dict[str, Node]
     aliases: Mapping[str, str]
     removed: dict[str, Change] = field(default_factory=dict)
-    touched: dict[str, tuple[str, Change]] = field(default_factory=dict)
+    touched: list[tuple[str, Laid]] = field(default_factory=list)
+    amended: set[str] = field(default_factory=set)
 
 
-def layers_named(layers: Iterable[Node], names: Sequence[str]) -> list[Node]:
-    """The files of the named layers, in the order of the names and, inside a layer, of their places.
+@dataclass(frozen=True)
+class Amended:
+    """The provisions of a code under its layers, and the names of those that a layer touched or brought."""
 
-    Raises:
-        ClausewayError: for a layer that does not exist, with the nearest.
-    """
-    every = list(layers)
-    found: list[Node] = []
-    known = sorted({_text(layer, "layer") for layer in every})
-    for name in names:
-        own = [layer for layer in every if _text(layer, "layer") == name]
-        if not own:
-            raise ClausewayError(
-                Problem(
-                    NOWHERE,
-                    f"no layer {name}",
-                    one_of(known) if known else "a folder under jurisdictions, with --rules",
-                    nearest(name, known) or "",
-                )
-            )
-        found.extend(sorted(own, key=lambda layer: layer.place.file))
-    return found
+    provisions: Mapping[str, Node]
+    touched: frozenset[str]
 
 
-def amend(provisions: Mapping[str, Node], layers: Sequence[Node], code: str, edition: str) -> dict[str, Node]:
-    """The picked provisions of a code with the layers of it laid over them, the first layer first.
+def amend(provisions: Mapping[str, Node], changes: Sequence[Laid], code: str, force: str = "") -> Amended:
+    """The picked provisions of a code with the changes laid over them, in their order.
 
     Raises:
-        ClausewayError: for a missing or changed target, an edition the layer does not speak of, two changes of one
-            layer to one item; both places are named.
+        ClausewayError: for a missing or changed target, and for two changes of one rank and one day to one item; both
+            places are named.
     """
-    standing = _Standing(dict(provisions), aliases_of(provisions))
+    standing = _Standing(code, dict(provisions), aliases_of(provisions))
     problems: list[Problem] = []
-    for layer in layers:
-        if _text(layer, "code") != code:
-            continue
-        editions = layer.get("editions")
-        speaks_of = [element.text or "" for element in editions.elements()] if editions is not None else []
-        if editions is not None and edition not in speaks_of:
-            problems.append(
-                Problem(editions.place, f"this layer does not speak of {code}@{edition}", one_of(speaks_of))
-            )
-            continue
-        changes = layer.get("changes")
-        for node in changes.elements() if changes is not None else ():
-            try:
-                _apply(standing, node, layer, code)
-            except ClausewayError as error:
-                problems.extend(error.problems)
+    for laid in changes:
+        try:
+            if text(laid.layer, "binding") == GUIDANCE and force != GUIDANCE:
+                binding = (laid.layer.get("binding") or laid.layer).place
+                found = f"guidance cannot change {code}, which is {force or 'law'}"
+                raise ClausewayError(Problem(binding, found, "a code whose force is guidance, in codes/"))
+            if laid.node.get("changes") is None and laid.node.get("at") is None:
+                _bring(standing, laid)
+            else:
+                _apply(standing, laid)
+        except ClausewayError as error:
+            problems.extend(error.problems)
     if problems:
         raise ClausewayError(problems)
-    return standing.provisions
+    return Amended(standing.provisions, frozenset(standing.amended & set(standing.provisions)))
 
 
-def _text(node: Node, key: str) -> str:
-    inner = node.get(key)
-    return inner.text or "" if inner is not None else ""
+def _bring(standing: _Standing, laid: Laid) -> None:
+    """Put in a whole provision that a layer brings."""
+    node = laid.node
+    name = text(node, "id")
+    there = standing.provisions.get(name)
+    if there is not None:
+        place = (node.get("id") or node).place
+        raise ClausewayError(
+            Problem(place, f"{standing.code} has {name} already ({there.place})", "a new id, or a layer that amends it")
+        )
+    change = Change(laid.name, node.place, "bring", "nothing", name, laid.cite, laid.since, "", laid.authority)
+    standing.provisions[name] = replace(node, history=(change,))
+    standing.amended.add(name)
+    standing.touched.append((name, laid))
 
 
-def _apply(standing: _Standing, node: Node, layer: Node, code: str) -> None:
+def _apply(standing: _Standing, laid: Laid) -> None:
+    node = laid.node
     at = node.get("at")
     written = at.text or "" if at is not None else ""
     owner, slash, inside = written.partition("/")
@@ -99,55 +98,101 @@ def _apply(standing: _Standing, node: Node, layer: Node, code: str) -> None:
     operand = node.get(verb)
     assert operand is not None
     steps = address.split("/")
-    name = _text(layer, "layer")
-    earlier = standing.touched.get(address)
-    if earlier is not None and earlier[0] == name:
-        raise ClausewayError(
-            Problem(
-                where, f"{address} is changed twice in {name}; the first change is at {earlier[1].place}", "one change"
-            )
-        )
     if steps[0] not in standing.provisions:
-        known = sorted(standing.provisions)
-        raise ClausewayError(
-            Problem(
-                where,
-                f"no provision {steps[0]} in this edition of {code}",
-                one_of(known),
-                nearest(steps[0], known) or "",
-            )
-        )
+        _refuse_missing(standing, steps[0], where)
+    _refuse_clash(standing, laid, verb, address, operand, where)
     target = _find(standing, steps, where)
     was = node.get("was")
-    spoken = _number_of(target) if verb == "renumber" else _value(target)
-    if was is None and verb in _NAMES_WAS:
-        raise ClausewayError(Problem(node.place, f"{verb} without was", f"was: {_shown(spoken)}"))
+    spoken = number_of(target) if verb == "renumber" else value_of(target)
+    if was is None and verb in NAMES_WAS:
+        raise ClausewayError(Problem(node.place, f"{verb} without was", f"was: {shown(spoken)}"))
     if was is not None:
-        _check_was(was, target, spoken, address)
+        check_was(was, target, spoken, address)
+    if verb == "restate":
+        return
     change = Change(
-        name,
+        laid.name,
         node.place,
         verb,
-        _shown(spoken),
-        _shown(operand),
-        _text(node, "cite"),
-        _text(node, "from"),
-        _text(node, "direction"),
-        _text(node, "authority"),
+        shown(spoken),
+        shown(operand),
+        laid.cite,
+        laid.since,
+        text(node, "direction"),
+        laid.authority,
+        text(node, "reason"),
     )
-    changed = _CHANGED[verb](target, operand, address)
+    kind = text(standing.provisions[steps[0]], "kind")
+    if takes_away_a_duty(verb, steps, kind) and (laid.basis is None or laid.basis.text == MEMORY):
+        found = f"{address} is taken away from memory only"
+        raise ClausewayError(Problem(node.place, found, "basis: how the amendment is known"))
+    scope = node.get("scope")
+    changed: Node | None
+    if scope is not None:
+        changed = within_scope(verb, steps, target, operand, scope)
+    else:
+        changed = CHANGED[verb](target, operand, address)
+    also = node.get("also")
+    if also is not None and changed is not None:
+        changed = replace(changed, value={**dict(changed.items()), "also": also})
+    whole = standing.provisions[steps[0]]
     if changed is None:
         standing.removed[address] = change
     else:
-        changed = replace(changed, history=(*target.history, change))
-    if verb == "restate":
-        changed = target
-    standing.touched[address] = (name, change)
-    provision = _placed(standing.provisions[steps[0]], steps[1:], changed)
-    if provision is None:
-        del standing.provisions[steps[0]]
+        changed = _remembering(changed, target, change, verb, operand, steps)
+    placed = _placed(whole, steps[1:], changed)
+    if placed is not None:
+        if changed is None:
+            placed = replace(placed, history=(*placed.history, change))
+        placed = resting(placed, verb, steps[1:], operand, laid.basis, node)
+        standing.provisions[steps[0]] = placed
     else:
-        standing.provisions[steps[0]] = provision
+        del standing.provisions[steps[0]]
+    standing.amended.add(steps[0])
+
+
+def _remembering(changed: Node, target: Node, change: Change, verb: str, operand: Node, steps: Sequence[str]) -> Node:
+    """What a change made, with the change in its history; new parts remember it themselves."""
+    if verb == "add" or (verb == "replace" and steps[-1] in _HOLDERS):
+        return replace(changed, value=_marked(changed, operand, change, steps[-1] in _HOLDERS))
+    return replace(changed, history=(*target.history, change))
+
+
+def _marked(node: Node, new: Node, change: Change, parts: bool) -> dict[str, Node]:
+    result = dict(node.items())
+    for name, _ in new.items():
+        inner = result[name]
+        if not parts and name in _HOLDERS and inner.is_map:
+            result[name] = replace(inner, value=_marked(inner, inner, change, True))
+        else:
+            result[name] = replace(inner, history=(*inner.history, change))
+    return result
+
+
+def _refuse_missing(standing: _Standing, name: str, where: Place) -> None:
+    gone = standing.removed.get(name)
+    if gone is not None:
+        raise ClausewayError(
+            Problem(where, f"{name} was removed by {gone.layer} at {gone.place}", "a target that still stands")
+        )
+    known = sorted(standing.provisions)
+    found = f"no provision {name} in this edition of {standing.code}"
+    raise ClausewayError(Problem(where, found, one_of(known), nearest(name, known) or ""))
+
+
+def _refuse_clash(standing: _Standing, laid: Laid, verb: str, address: str, operand: Node, where: Place) -> None:
+    """Refuse a second change of one rank and one day to one item, or to a part of it."""
+    own = [f"{address}/{name}" for name, _ in operand.items()] if verb == "add" else [address]
+    for path in own:
+        for other, earlier in standing.touched:
+            same = path == other or path.startswith(f"{other}/") or other.startswith(f"{path}/")
+            if not same or earlier.rank != laid.rank or earlier.since != laid.since:
+                continue
+            name = f"{laid.rank}" if earlier.name != laid.name else laid.name
+            found = f"{path} is changed twice in {name}; the first change is at {earlier.node.place}"
+            raise ClausewayError(Problem(where, found, "one change, or another day (from) for the later one"))
+    if verb != "restate":
+        standing.touched += [(path, laid) for path in own]
 
 
 def _find(standing: _Standing, steps: Sequence[str], where: Place) -> Node:
@@ -174,43 +219,6 @@ def _find(standing: _Standing, steps: Sequence[str], where: Place) -> Node:
     return node
 
 
-def _value(target: Node) -> Node:
-    """What a verb on a parameter speaks of: its value."""
-    inner = target.get("value")
-    return inner if inner is not None else target
-
-
-def _shown(node: Node) -> str:
-    if node.is_map:
-        return "[" + ", ".join(name for name, _ in node.items()) + "]"
-    if node.is_list:
-        return "[" + ", ".join(element.text or element.kind for element in node.elements()) + "]"
-    return node.text or "nothing"
-
-
-def _number_of(target: Node) -> Node:
-    """What renumbering a provision or a condition speaks of: its section, or its item."""
-    return target.get("section") or target.get("item") or target
-
-
-def _check_was(was: Node, target: Node, found: Node, address: str) -> None:
-    """`was` is the value; for a map, its names, or some of its fields with their values."""
-    if was.is_map:
-        for key, expected in was.items():
-            inner = target.get(key)
-            if inner is None or _shown(inner) != _shown(expected):
-                raise _stale(was, f"{address}/{key}", _shown(expected), inner or target)
-        return
-    if _shown(was) != _shown(found):
-        raise _stale(was, address, _shown(was), found)
-
-
-def _stale(was: Node, address: str, expected: str, found: Node) -> ClausewayError:
-    return ClausewayError(
-        Problem(was.place, f"was says {expected}, but {address} is {_shown(found)} ({found.place})", _shown(found))
-    )
-
-
 def _placed(node: Node, steps: Sequence[str], changed: Node | None) -> Node | None:
     if not steps:
         return changed
@@ -221,96 +229,3 @@ def _placed(node: Node, steps: Sequence[str], changed: Node | None) -> Node | No
     else:
         entries[steps[0]] = inner
     return replace(node, value=entries)
-
-
-def _with_value(target: Node, operand: Node) -> Node:
-    """The target with a new value; a second printed value no longer speaks of it."""
-    if target.get("value") is None:
-        return replace(target, value=operand.value, place=operand.place, quoted=operand.quoted)
-    entries = {key: inner for key, inner in target.items() if key != "also"}
-    entries["value"] = operand
-    return replace(target, value=entries)
-
-
-def _set(target: Node, operand: Node, _address: str) -> Node:
-    return _with_value(target, operand)
-
-
-def _add(target: Node, operand: Node, address: str) -> Node:
-    if not (target.is_map and operand.is_map):
-        raise ClausewayError(Problem(operand.place, f"add to {target.kind} at {address}", "a map of names to add"))
-    entries = dict(target.items())
-    for key, inner in operand.items():
-        if key in entries:
-            raise ClausewayError(
-                Problem(
-                    inner.key_place or inner.place,
-                    f"{address} has {key} already ({entries[key].place})",
-                    "a new name, or set",
-                )
-            )
-        entries[key] = inner
-    return replace(target, value=entries)
-
-
-def _remove(_target: Node, _operand: Node, _address: str) -> None:
-    return None
-
-
-def _replace(target: Node, operand: Node, _address: str) -> Node:
-    return replace(operand, key_place=target.key_place)
-
-
-def _words(target: Node, operand: Node, address: str) -> tuple[list[Node], list[Node]]:
-    listed = _value(target)
-    if not listed.is_list:
-        raise ClausewayError(Problem(operand.place, f"{address} is {listed.kind}", "a list"))
-    return list(listed.elements()), list(operand.elements()) if operand.is_list else [operand]
-
-
-def _put_in(target: Node, operand: Node, address: str) -> Node:
-    standing, new = _words(target, operand, address)
-    for element in new:
-        if element.text in [old.text for old in standing]:
-            raise ClausewayError(Problem(element.place, f"{address} has {element.text} already", "a new value"))
-    return _with_value(target, replace(_value(target), value=[*standing, *new]))
-
-
-def _take_out(target: Node, operand: Node, address: str) -> Node:
-    standing, gone = _words(target, operand, address)
-    for element in gone:
-        known = [old.text or "" for old in standing]
-        if element.text not in known:
-            raise ClausewayError(
-                Problem(
-                    element.place,
-                    f"{address} has no {element.text}",
-                    one_of(known, 20),
-                    nearest(element.text or "", known) or "",
-                )
-            )
-    left = [old for old in standing if old.text not in [element.text for element in gone]]
-    return _with_value(target, replace(_value(target), value=left))
-
-
-def _renumber(target: Node, operand: Node, _address: str) -> Node:
-    entries = dict(target.items())
-    key = "section" if "section" in entries else "item"
-    entries[key] = operand
-    return replace(target, value=entries)
-
-
-def _restate(target: Node, _operand: Node, _address: str) -> Node:
-    return target
-
-
-_CHANGED = {
-    "set": _set,
-    "add": _add,
-    "remove": _remove,
-    "replace": _replace,
-    "put_in": _put_in,
-    "take_out": _take_out,
-    "renumber": _renumber,
-    "restate": _restate,
-}

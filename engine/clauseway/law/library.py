@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from clauseway.law.aliases import aliases_of, wrong_aliases
 from clauseway.law.clauses import ClauseFile, read_clauses
 from clauseway.law.folders import entries_of, shipped_rules, yaml_files
 from clauseway.law.jurisdictions import read_jurisdictions
+from clauseway.law.local import check_local
 from clauseway.law.parameters import Sources
 from clauseway.law.read_vocabulary import read_vocabulary
 from clauseway.law.rulebook import DESCRIPTION, PRACTICE
@@ -74,6 +76,8 @@ class Library:
     layers: tuple[Node, ...] = field(default=())
     inserted: tuple[Node, ...] = field(default=())
     jurisdictions: Mapping[str, Jurisdiction] = field(default_factory=dict)
+    kept: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
+    """What was made of these rules and may be used again; nothing rests on it but speed."""
 
     @property
     def aliases(self) -> dict[str, str]:
@@ -132,7 +136,7 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
     made = {name: _code(name, files, reader) for name, files in sorted(codes.items())}
     reader.finish()
     found = {name: code for name, code in made.items() if code is not None}
-    return Library(
+    library = Library(
         vocabulary,
         found,
         tuple(folder for folder, _ in roots),
@@ -140,6 +144,8 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
         tuple(local.inserted),
         read_jurisdictions(local.adoptions),
     )
+    check_local(library)
+    return library
 
 
 class _Reader:

@@ -215,6 +215,7 @@ class _Lowering:
             self.citation,
             node.place,
             text_of(node, "agrees") or "equal",
+            history_of(node),
         )
         return derivation, self.parameters
 

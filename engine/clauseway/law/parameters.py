@@ -175,11 +175,21 @@ def _text(node: Node, key: str) -> str:
     return inner.text or "" if inner is not None else ""
 
 
+_APART = frozenset(
+    ("exceptions", "any_of", "all_of", "lines", "parameters", "conditions", "permitted", "examples", "rows")
+)
+"""What remembers its own changes."""
+
+
 def history_of(node: Node) -> tuple[Change, ...]:
-    """The amendments that made a node, or what stands directly in it, what it is."""
-    own = [change for change in node.history if isinstance(change, Change)]
-    for key in ("value", "require", "where", "section", "item"):
-        inner = node.get(key)
-        if inner is not None:
-            own += [change for change in inner.history if isinstance(change, Change)]
-    return tuple(own)
+    """The amendments that made a node, or what stands in it, what it is; its named parts remember their own."""
+    own = changes_of(node)
+    for key, inner in node.items():
+        if key not in _APART:
+            own += history_of(inner)
+    return tuple(dict.fromkeys(own))
+
+
+def changes_of(node: Node) -> list[Change]:
+    """The amendments that a node itself remembers."""
+    return [change for change in node.history if isinstance(change, Change)]

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from clauseway.law.aliases import aliases_of, current
-from clauseway.law.amendment import amend, layers_named
-from clauseway.law.edition import exists_in, pick
 from clauseway.law.elaborate import Scope, TableShape
+from clauseway.law.kept import kept_for
+from clauseway.law.layered import Layered, layered, vocabulary_with
+from clauseway.law.laying import Terms, layers_named
 from clauseway.law.library import Code, Library
 from clauseway.law.link import link
 from clauseway.law.lower import Context, lower_derivation, lower_provision, text_of
@@ -44,8 +45,10 @@ def parse_code(written: str, library: Library, place: Place = NOWHERE) -> tuple[
     return code, edition
 
 
-def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) -> Rulebook:
+def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = (), terms: Terms | None = None) -> Rulebook:
     """The rulebook of some codes in one edition each, such as `["ibc@2021"]`, with layers of amendments by name.
+
+    `terms` says on which dates, for which authority and site the layers are laid.
 
     Raises:
         ClausewayError: for an unknown code or edition, two editions of one code, or rules that do not fit together.
@@ -67,7 +70,8 @@ def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) 
     for code in library.codes.values():
         if code.always:
             wanted.setdefault(code.id, (code, code.editions[-1]))
-    amendments = layers_named(library.layers, layers)
+    terms = terms or Terms()
+    amendments = layers_named(library.layers, layers, terms)
     for layer in amendments:
         speaks_of = text_of(layer, "code")
         if speaks_of not in wanted:
@@ -79,17 +83,20 @@ def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) 
                     nearest(speaks_of, wanted) or "",
                 )
             )
-    picked, problems = _amended(wanted, amendments)
+    library = replace(library, vocabulary=vocabulary_with(library.vocabulary, amendments))
+    found, problems = layered(library, wanted, amendments, terms)
+    picked = {name: each.provisions for name, each in found.items()}
+    problems += _derived_twice(picked)
     if problems:
         raise ClausewayError(problems)
     made: list[Provision] = []
     parameters: dict[str, Parameter] = {}
     derivations: dict[str, Derivation] = {}
     tables: dict[str, Table] = {}
-    for name, nodes in picked.items():
+    for name, each in found.items():
         code, edition = wanted[name]
         derived = _deriving(name, picked, library.codes)
-        problems += _lower_code(library, code, edition, nodes, derived, made, parameters, derivations, tables)
+        problems += _lower_code(library, code, edition, each, derived, made, parameters, derivations, tables)
     if problems:
         raise ClausewayError(problems)
     aliases = {
@@ -108,7 +115,7 @@ def resolve(library: Library, codes: Sequence[str], layers: Sequence[str] = ()) 
         derivations,
         tables,
         holds,
-        {name: code.sources.entries for name, (code, _) in sorted(wanted.items())},
+        {name: each.sources.entries for name, each in sorted(found.items())},
         tuple(dict.fromkeys(text_of(layer, "layer") for layer in amendments)),
         aliases,
     )
@@ -137,7 +144,7 @@ def _lower_code(
     library: Library,
     code: Code,
     edition: str,
-    picked: Mapping[str, Node],
+    layered: Layered,
     derived: Mapping[str, str],
     made: list[Provision],
     parameters: dict[str, Parameter],
@@ -145,11 +152,12 @@ def _lower_code(
     tables: dict[str, Table],
 ) -> Iterable[Problem]:
     """Lower all provisions of a code into the collections; what is wrong comes back."""
+    picked = layered.provisions
     arrangements = {
         name: text_of(node, "subject") for name, node in picked.items() if text_of(node, "kind") == ARRANGEMENT
     }
     scope = Scope(library.vocabulary, {}, arrangements, {}, code.id, derived=derived, aliases=aliases_of(picked))
-    context = Context(library.vocabulary, code.id, edition, code.sources, scope)
+    context = Context(library.vocabulary, code.id, edition, layered.sources, scope)
     problems: list[Problem] = []
     shapes: dict[str, TableShape] = {}
     for name, node in picked.items():
@@ -160,15 +168,18 @@ def _lower_code(
             except ClausewayError as error:
                 problems.extend(error.problems)
     context = replace(context, scope=replace(scope, tables=shapes))
+    kept = kept_for(library, context)
     for node in picked.values():
         kind = text_of(node, "kind")
+        if kind == TABLE:
+            continue
         try:
             if kind == DERIVATION:
-                derivation, own = lower_derivation(node, context)
+                derivation, own = kept.made(node, lower_derivation)
                 derivations[derivation.name] = derivation
                 parameters.update(own)
-            elif kind != TABLE:
-                lowered = lower_provision(node, context)
+            else:
+                lowered = kept.made(node, lower_provision)
                 made.append(lowered.provision)
                 parameters.update(lowered.parameters)
         except ClausewayError as error:
@@ -176,27 +187,15 @@ def _lower_code(
     return problems
 
 
-def _amended(
-    wanted: Mapping[str, tuple[Code, str]], amendments: Sequence[Node]
-) -> tuple[dict[str, Mapping[str, Node]], list[Problem]]:
-    """The provisions of each code in its edition, with its layers applied, and what is wrong with them."""
-    picked: dict[str, Mapping[str, Node]] = {}
-    problems: list[Problem] = []
-    for name, (code, edition) in sorted(wanted.items()):
-        try:
-            picked[name] = amend(_picked(code, edition), amendments, name, edition)
-        except ClausewayError as error:
-            problems.extend(error.problems)
-            continue
+def _derived_twice(picked: Mapping[str, Mapping[str, Node]]) -> Iterable[Problem]:
+    """Facts that one code derives in two ways."""
+    for nodes in picked.values():
         first: dict[str, Node] = {}
-        for node in _derivations(picked[name]):
+        for node in _derivations(nodes):
             fact = text_of(node, "gives")
             if fact in first:
-                problems.append(
-                    Problem(node.place, f"{fact} is derived already: {first[fact].place}", "one derivation")
-                )
+                yield Problem(node.place, f"{fact} is derived already: {first[fact].place}", "one derivation")
             first.setdefault(fact, node)
-    return picked, problems
 
 
 def _derivations(picked: Mapping[str, Node]) -> list[Node]:
@@ -220,11 +219,3 @@ def _deriving(code: str, picked: Mapping[str, Mapping[str, Node]], codes: Mappin
         if found:
             chosen[fact] = found[0]
     return chosen
-
-
-def _picked(code: Code, edition: str) -> Mapping[str, Node]:
-    return {
-        name: pick(node, edition, code.editions)
-        for name, node in sorted(code.provisions.items())
-        if exists_in(node, edition)
-    }

@@ -8,8 +8,8 @@ from clauseway.language.possible import Choice, Interval, Value
 from clauseway.language.types import UNITS, ChoiceType, NumberType, Type, dimension
 from clauseway.law.elaborate import TableShape
 from clauseway.law.lower import Context, citation_of, entries, text_of
-from clauseway.law.parameters import number
-from clauseway.model.provision import Column, Table
+from clauseway.law.parameters import changes_of, number
+from clauseway.model.provision import Change, Column, Table
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node
@@ -54,9 +54,19 @@ def lower_table(node: Node, context: Context) -> tuple[Table, TableShape]:
         rows,
         citation_of(node, context),
         node.place,
+        _histories(node),
     )
     keys = {column.name: types[column.name] for column in columns if column.key}
     return table, TableShape(keys, {name: kind for name, kind in types.items() if name not in keys})
+
+
+def _histories(node: Node) -> dict[str, tuple[Change, ...]]:
+    """What amendments did to rows and cells, by address."""
+    found: dict[str, tuple[Change, ...]] = {}
+    for row, cells in entries(node, "rows"):
+        found[row] = tuple(changes_of(cells))
+        found |= {f"{row}/{name}": tuple(changes_of(cell)) for name, cell in cells.items()}
+    return {address: changes for address, changes in found.items() if changes}
 
 
 def _column(name: str, node: Node, key: bool, context: Context, problems: list[Problem]) -> tuple[Column, Type]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from clauseway.language.core import Node
 from clauseway.language.possible import Value
@@ -36,6 +36,7 @@ class Change:
     since: str = ""
     direction: str = ""
     authority: str = ""
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +185,7 @@ class Derivation:
     citation: Citation
     place: Place
     agrees: str = "equal"
+    history: tuple[Change, ...] = ()
 
     @property
     def name(self) -> str:
@@ -213,3 +215,5 @@ class Table:
     rows: Mapping[str, tuple[Value, ...]]
     citation: Citation
     place: Place
+    history: Mapping[str, tuple[Change, ...]] = field(default_factory=dict)
+    """The changes of a cell, under its row and column joined by `/`; of a whole row, under its name."""
