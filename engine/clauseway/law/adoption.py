@@ -88,7 +88,8 @@ def jurisdiction_called(library: Library, name: str, place: Place = NOWHERE) -> 
     if found is None:
         names = {each.name.casefold(): each for each in known.values()}
         close = nearest(name.casefold(), names) or ""
-        near = names[close].id if close else nearest(wanted, known) or ""
+        alike = [each for each in known if len(each) == len(wanted)]
+        near = names[close].id if close else nearest(wanted, alike) or nearest(wanted, known) or ""
         expected = one_of([f"{each.id} ({each.name})" for each in known.values()], 20) if known else "none is described"
         raise ClausewayError(Problem(place, f"no jurisdiction {name}", expected, near))
     return found

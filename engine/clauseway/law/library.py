@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ from clauseway.model.jurisdiction import Jurisdiction
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway.text.source import Node, read_yaml
+from clauseway.text.source import Node, parse_yaml, read_text
 
 ALWAYS = (DESCRIPTION, PRACTICE)
 """The standing of what speaks in every rulebook and is no code."""
@@ -148,6 +149,13 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
     return library
 
 
+@lru_cache(maxsize=4096)
+def _parsed(text: str, name: str, schema: str, schemas: Path) -> tuple[Node, tuple[Problem, ...]]:
+    """A file with what is wrong with its shape; the same text of the same file is not looked at twice."""
+    node = parse_yaml(text, name)
+    return node, tuple(check_shape(node, schema, schemas))
+
+
 class _Reader:
     """Reads files and collects what is wrong with them."""
 
@@ -157,8 +165,7 @@ class _Reader:
 
     def read(self, path: Path, name: str, schema: str) -> Iterable[Node]:
         try:
-            node = read_yaml(path, name=name)
-            problems = check_shape(node, schema, self.schemas)
+            node, problems = _parsed(read_text(path, name=name), name, schema, self.schemas)
         except ClausewayError as error:
             self.problems.extend(error.problems)
             return []

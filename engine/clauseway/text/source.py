@@ -125,7 +125,15 @@ def read_yaml(path: Path, *, name: str = "", limits: Limits = DEFAULT_LIMITS) ->
     Raises ClausewayError naming every problem.
     """
     named = name or str(path)
-    return parse_yaml(_decoded(_read_bytes(path, limits), named), named, limits=limits)
+    return parse_yaml(read_text(path, name=named, limits=limits), named, limits=limits)
+
+
+def read_text(path: Path, *, name: str = "", limits: Limits = DEFAULT_LIMITS) -> str:
+    """The text of a file; problems call it `name`, or its path.
+
+    Raises ClausewayError for a file that is too large, cannot be read or is no text.
+    """
+    return _decoded(_read_bytes(path, limits), name or str(path))
 
 
 def parse_yaml(text: str, file: str, *, limits: Limits = DEFAULT_LIMITS) -> Node:
