@@ -257,9 +257,12 @@ rules_list.register(rules_app)
 
 @rules_app.command("test")
 def rules_test(rules: Rules = None) -> None:
-    """Run the examples of every provision in every edition that it stands in."""
+    """Run the examples of every provision in every edition that it stands in, and of every layer where it is laid."""
     from clauseway.answers.examples import examples_of, expected_in, run_example, summary
+    from clauseway.answers.local_examples import Trials
+    from clauseway.law.jurisdictions import text
     from clauseway.law.resolve import resolve
+    from clauseway_cli.law_text import failure
 
     library = library_of(rules)
     ran, failed = 0, []
@@ -274,6 +277,12 @@ def rules_test(rules: Rules = None) -> None:
                     found = summary(run_example(example, book, code.id))
                     if found != example.verdict:
                         failed.append(f"{code.id}@{edition} {example.name}: {found}  ({example.changes.place})")
+    trials = Trials(library)
+    for name in sorted({text(layer, "layer") for layer in library.layers}):
+        for tried in trials.of_layer(name):
+            ran += 1
+            if not tried.passed:
+                failed.append(failure(tried))
     for line in failed:
         typer.echo(line)
     typer.echo(f"{ran} examples, {len(failed)} failed")

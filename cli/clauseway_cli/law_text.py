@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 
+from clauseway.answers.local_examples import AFTER, Tried
 from clauseway.answers.under import Passage, Under, reason, rests_on
 from clauseway.law.adoption import Reading
 from clauseway.law.library import Library
@@ -116,3 +117,10 @@ def timetable_text(name: str, passages: Sequence[Passage], width: int = WIDTH) -
         if each.choice:
             lines += _wrapped(f"the applicant may choose {', '.join(each.choice)} instead", width, "      ")
     return "\n".join(lines) + "\n"
+
+
+def failure(tried: Tried) -> str:
+    """An example of a layer that came to something else, in one line."""
+    when = "with" if tried.when == AFTER else "without"
+    says = f"{tried.condition}: {tried.found}, expected {tried.expected} {when} {tried.layer}"
+    return f"{tried.footing} {says} ({tried.says}; {tried.place})"

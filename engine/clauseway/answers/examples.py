@@ -47,26 +47,39 @@ def examples_of(library: Library, code: Code, provision_id: str) -> Iterator[Exa
     Raises:
         ClausewayError: for a base that is not there.
     """
-    node = code.provisions[provision_id]
+    yield from examples_in(library, provision_id, code.provisions[provision_id])
+
+
+def examples_in(library: Library, provision_id: str, node: Node) -> Iterator[Example]:
+    """The examples that stand in the file of a provision.
+
+    Raises:
+        ClausewayError: for a base that is not there.
+    """
     declared = node.get("examples")
     conditions = declared.get("conditions") if declared is not None else None
     if declared is None or conditions is None:
         return
-    base = _base(library, declared)
+    base = base_of(library, declared)
     change = declared.get("change")
     if change is not None:
-        base = _changed(base, change)
+        base = changed(base, change)
     for condition, verdicts in conditions.items():
         for verdict, cases in verdicts.items():
             for number, case in enumerate(cases.elements(), 1):
                 only = case.get(_BUT)
                 editions = tuple(e.text or "" for e in only.elements()) if only is not None else ()
-                own = base if case.get(_FROM) is None else _base(library, case)
+                own = base if case.get(_FROM) is None else base_of(library, case)
                 rest = {key: value for key, value in case.items() if key not in (_BUT, _FROM)}
                 yield Example(provision_id, condition, verdict, number, replace(case, value=rest), own, editions)
 
 
-def _base(library: Library, declared: Node) -> Node:
+def base_of(library: Library, declared: Node) -> Node:
+    """The openings that examples start from: what stands under `base`, or the file of that name.
+
+    Raises:
+        ClausewayError: when there is none.
+    """
     base = declared.get("base")
     if base is None:
         raise ClausewayError(Problem(declared.place, "examples without a base", "base: the name of a file in examples"))
@@ -79,7 +92,8 @@ def _base(library: Library, declared: Node) -> Node:
     raise ClausewayError(Problem(base.place, f"no example base {base.text}", "a file in rules/examples"))
 
 
-def _changed(node: Node, changes: Node) -> Node:
+def changed(node: Node, changes: Node) -> Node:
+    """Openings with the values at some paths changed; `unknown` takes one away."""
     for path, value in changes.items():
         node = _put(node, path.split("."), value, path)
     return node
@@ -107,7 +121,7 @@ def described(example: Example, rulebook: Rulebook) -> Project:
     Raises:
         ClausewayError: when it describes something the vocabulary does not know.
     """
-    return read_project(_changed(example.base, example.changes), rulebook.vocabulary)
+    return read_project(changed(example.base, example.changes), rulebook.vocabulary)
 
 
 def run_example(example: Example, rulebook: Rulebook, code: str) -> list[str]:

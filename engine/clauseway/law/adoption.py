@@ -200,6 +200,14 @@ def _alternatives(library: Library, jurisdiction: Jurisdiction, code: str, asked
     raise AssertionError(code)
 
 
+def stacked(
+    library: Library, adoption: Adoption, asked: Asked
+) -> Iterator[tuple[str, str, tuple[tuple[str, str], ...]]]:
+    """What an adoption comes to, whether in force or not: code, edition, and layers with the date that decides each."""
+    for stack in _stacks(library, adoption, InForce(adoption, "", "", ""), asked):
+        yield stack.code, stack.edition, stack.layers
+
+
 def _stacks(library: Library, adoption: Adoption, found: InForce, asked: Asked) -> Iterator[_Stack]:
     """An adoption with all that it rests on."""
     own = tuple((name, adoption.decided_by) for name, _ in adoption.layers)
