@@ -10,7 +10,16 @@ from clauseway.text.problems import ClausewayError, Place, Problem
 
 
 def write_new(path: Path, text: str) -> None:
-    """Write a new file: to a temporary one beside it, then in its place; an existing file is left alone.
+    """Write a new file of text: to a temporary one beside it, then in its place; an existing file is left alone.
+
+    Raises:
+        ClausewayError: when the file exists already or cannot be written.
+    """
+    write_new_bytes(path, text.encode("utf-8"))
+
+
+def write_new_bytes(path: Path, data: bytes) -> None:
+    """Write a new file as `write_new` does.
 
     Raises:
         ClausewayError: when the file exists already or cannot be written.
@@ -22,8 +31,8 @@ def write_new(path: Path, text: str) -> None:
     temporary = ""
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
         os.chmod(temporary, 0o644)
         os.link(temporary, path)
     except OSError as error:

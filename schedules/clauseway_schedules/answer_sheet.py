@@ -1,0 +1,117 @@
+"""The schedule again, with what was found about each door in columns of its own."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from clauseway.answers import finding as F
+from clauseway.answers.report import CAUTION
+from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_schedules.openings import Imported
+from clauseway_schedules.sheet import Workbook
+
+COLUMNS = ("Verdict", "Violated", "Open", "Not understood")
+VERDICTS = {
+    F.COMPLIES: "no violation found",
+    F.FAILS: "does not comply",
+    F.UNDETERMINED: "not decided",
+    F.NEEDS_APPROVAL: "needs approval",
+}
+_MOST_NAMED = 6
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_PLAIN = re.compile(r"[-+]*|[-+][0-9]+([.,][0-9]+)?")
+
+
+NOT_DESCRIBED = "not described"
+
+
+def notes_of(imported: Imported, answers: Sequence[F.Answer], sheet: str) -> dict[int, tuple[str, ...]]:
+    """What goes beside each row of a sheet: verdict, violated clauses, what is open, cells that were not understood."""
+    by_id = {answer.id: answer for answer in answers}
+    doors = {row: name for on, row, describes, name in imported.rows if on == sheet and describes == "openings"}
+    troubles: dict[int, list[str]] = {}
+    for cell in imported.troubles:
+        if cell.sheet == sheet:
+            troubles.setdefault(cell.row, []).append(f"{cell.place} {cell.text}: {cell.why}")
+    notes: dict[int, tuple[str, ...]] = {}
+    for row in sorted(set(doors) | set(troubles)):
+        answer = by_id.get(doors.get(row, ""))
+        own = _of(answer) if answer is not None else (NOT_DESCRIBED, "", "")
+        notes[row] = (*own, _listed(troubles.get(row, [])))
+    return notes
+
+
+def _of(answer: F.Answer) -> tuple[str, str, str]:
+    unmet = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
+    waiting = [f for f in answer.findings if f.verdict in (F.UNDETERMINED, F.NEEDS_APPROVAL) and not f.claimed]
+    return VERDICTS[answer.verdict], _listed(_clause(each) for each in unmet), _listed(each.id for each in waiting)
+
+
+def _clause(finding: F.Finding) -> str:
+    cited = [f"{c.code} {c.edition} {c.section}" for c in finding.citations if c.section]
+    return f"{finding.id} ({', '.join(dict.fromkeys(cited))})" if cited else finding.id
+
+
+def _listed(entries: Iterable[str]) -> str:
+    found = list(dict.fromkeys(entries))
+    rest = f"; and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
+    return "; ".join(found[:_MOST_NAMED]) + rest
+
+
+def harmless(text: str) -> str:
+    """Text that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(_FORMULA) and not _PLAIN.fullmatch(text) else text
+
+
+def answered_csv(book: Workbook, imported: Imported, answers: Sequence[F.Answer]) -> str:
+    """The sheet as CSV with the columns of `COLUMNS` after its own, in the last row of its headings."""
+    sheet = book.sheets[0]
+    notes = notes_of(imported, answers, sheet.name)
+    head = dict(imported.heads).get(sheet.name, 1)
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\r\n")
+    for row in range(1, sheet.rows + 1):
+        own = [sheet.at(row, column).text for column in range(1, sheet.columns + 1)]
+        extra = COLUMNS if row == head else notes.get(row, ("",) * len(COLUMNS))
+        writer.writerow([harmless(text) for text in (*own, *extra)])
+    writer.writerow([CAUTION])
+    return stream.getvalue()
+
+
+def answered_xlsx(path: Path, imported: Imported, answers: Sequence[F.Answer]) -> bytes:
+    """The workbook as it is, with the columns of `COLUMNS` after the last one of each sheet of doors.
+
+    Raises:
+        ClausewayError: for a workbook with macros, which would be lost.
+    """
+    if path.suffix.casefold() == ".xlsm":
+        raise ClausewayError(
+            Problem(Place(str(path)), "a workbook with macros, which are not kept", "the same saved as .xlsx")
+        )
+    from openpyxl.cell.cell import Cell
+    from openpyxl.styles import Alignment, Font
+
+    from clauseway_schedules.read_xlsx import open_book
+
+    book = open_book(path, values=False)
+    for name, head in imported.heads:
+        sheet = book[name]
+        first = (sheet.max_column or 0) + 1
+        for offset, heading in enumerate(COLUMNS):
+            sheet.cell(head, first + offset, heading).font = Font(bold=True)
+        for row, texts in notes_of(imported, answers, name).items():
+            for offset, text in enumerate(texts):
+                cell = sheet.cell(row, first + offset)
+                if text and isinstance(cell, Cell):
+                    cell.value = harmless(text)
+                    cell.data_type = "s"
+                    cell.alignment = Alignment(wrap_text=True, vertical="top")
+        caution = sheet.cell((sheet.max_row or 0) + 2, 1, CAUTION)
+        caution.font = Font(italic=True)
+    stream = io.BytesIO()
+    book.save(stream)
+    return stream.getvalue()
