@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, clauses, codes, compute, design, lock, mutate, rules_list, schedule
+from clauseway_cli import audit, clauses, codes, compute, design, lock, mutate, report, rules_list, schedule
 from clauseway_cli.options import (
     NEWEST,
     Authorities,
@@ -251,6 +251,7 @@ def graph(
 rules_app = typer.Typer(help="The rules themselves.", no_args_is_help=True)
 app.add_typer(rules_app, name="rules")
 app.add_typer(schedule.app, name="schedule")
+app.command("report")(report.report)
 
 
 rules_list.register(rules_app)

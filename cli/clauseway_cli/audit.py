@@ -65,7 +65,7 @@ def _opened_record(path: Path) -> tuple[Rulebook, Project]:
     from clauseway.case.project import read_project
     from clauseway.text.source import parse_yaml
 
-    kept = _read(path)
+    kept = record_of(path)
     rulebook = rulebook_in(kept)
     return rulebook, read_project(parse_yaml(kept.given.text, kept.given.name), rulebook.vocabulary)
 
@@ -161,7 +161,12 @@ def _text_of(file: str) -> tuple[str, str]:
     return file, openings_path(file).read_bytes().decode("utf-8-sig")
 
 
-def _read(path: Path) -> Record:
+def record_of(path: Path) -> Record:
+    """The record in a file.
+
+    Raises:
+        ClausewayError: for a file that is none.
+    """
     from clauseway.answers.record import LARGEST, read_record
 
     try:
@@ -196,7 +201,7 @@ def verify(
     from clauseway.answers.waivers import waived, waived_text
     from clauseway_cli.audit_text import verification_text
 
-    kept = _read(file)
+    kept = record_of(file)
     signature, refused = "", False
     if allowed is not None:
         from clauseway_cli.signing import signature_of, signed_by
@@ -278,7 +283,7 @@ def history(
 
     if len(files) < 2:
         raise ClausewayError(Problem(NOWHERE, "one record", "two or more, the oldest first"))
-    records = [_read(path) for path in files]
+    records = [record_of(path) for path in files]
     steps = [
         (old.name, new.name, verdict_changes(old.report(), new.report()), compare(old, new))
         for old, new in pairwise(records)

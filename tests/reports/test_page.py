@@ -1,0 +1,187 @@
+"""The report for people: complete, harmless, the same each time, and usable in a browser without a network."""
+
+from __future__ import annotations
+
+import copy
+import json
+from functools import cache
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from clauseway.answers.check import check
+from clauseway.answers.report import CAUTION, report_data
+from clauseway.case.open import DEMO, open_project
+from clauseway.law.library import load
+from clauseway.law.resolve import resolve
+from clauseway_cli.app import app
+from clauseway_reports.page import page
+from clauseway_reports.summary import changed_since, storeys_of, summary
+from clauseway_reports.words import NOWHERE, VERDICTS
+from support.browser import address_of, browsing
+
+
+@cache
+def _demo() -> str:
+    rulebook = resolve(load(), ["ibc@2021"])
+    return json.dumps(report_data(check(rulebook, open_project(DEMO, rulebook))))
+
+
+def demo() -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(_demo())
+    return data
+
+
+class Reader(HTMLParser):
+    """Collects text, and whatever would fetch something."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.text: list[str] = []
+        self.fetching: list[str] = []
+        self.tags: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.fetching += [f"{tag} {name}" for name, _ in attrs if name in ("src", "href", "action", "srcset", "poster")]
+
+    def handle_data(self, data: str) -> None:
+        self.text.append(data)
+
+
+def read(text: str) -> Reader:
+    reader = Reader()
+    reader.feed(text)
+    return reader
+
+
+def test_the_page_tells_each_door_with_what_it_violates_and_the_caution() -> None:
+    shown = read(page([(demo(), {})]))
+    text = " ".join(" ".join(shown.text).split())
+    assert shown.fetching == []
+    assert text.count(CAUTION) == 2
+    for door in demo()["openings"]:
+        assert door["id"] in text
+        for finding in door["findings"]:
+            if finding["verdict"] == "unmet" and finding["of"] == "requirement":
+                assert " ".join(finding["says"].split()) in text
+                assert finding["citations"][0]["section"] in text
+                assert " ".join(finding["remedy"].split()) in text
+            if finding["verdict"] == "undetermined" and finding["of"] == "requirement":
+                assert all(" ".join(asked["ask"].split()) in text for asked in finding["missing"])
+
+
+def test_the_same_report_gives_the_same_bytes() -> None:
+    assert page([(demo(), {})]) == page([(demo(), {})])
+
+
+@pytest.mark.parametrize(
+    "nasty", ["<script>alert(1)</script>", '"><img src=x onerror=y>', "{{ 7*7 }}", "' onload='x", "&lt;"]
+)
+def test_what_people_typed_stays_text(nasty: str) -> None:
+    report = demo()
+    report["project"] = nasty
+    report["file"] = nasty
+    door = report["openings"][1]
+    door["id"] = door["location"] = nasty
+    finding = next(f for f in door["findings"] if f["verdict"] == "unmet")
+    finding["says"] = finding["remedy"] = nasty
+    plain, shown = read(page([(demo(), {})])), read(page([(report, {nasty: nasty})]))
+    assert shown.tags.count("script") == plain.tags.count("script")
+    assert shown.tags.count("img") == 0
+    assert shown.fetching == []
+    assert nasty in "".join(shown.text)
+
+
+def test_the_summary_counts_every_door_once() -> None:
+    report = demo()
+    counted = summary(report, {})
+    assert counted.doors == len(report["openings"]) == sum(row.doors for row in counted.storeys)
+    assert dict(counted.verdicts) == {
+        verdict: sum(1 for door in report["openings"] if door["verdict"] == verdict)
+        for verdict in VERDICTS
+        if any(door["verdict"] == verdict for door in report["openings"])
+    }
+    most = counted.clauses[0]
+    at = {
+        door["id"]
+        for door in report["openings"]
+        for f in door["findings"]
+        if f["id"] == most.finding and f["verdict"] == "unmet" and f["of"] == "requirement"
+    }
+    assert most.doors == len(at)
+    assert [clause.doors for clause in counted.clauses] == sorted((c.doors for c in counted.clauses), reverse=True)
+
+
+def test_storeys_come_from_the_rooms_beside_a_door() -> None:
+    rulebook = resolve(load(), ["ibc@2021"])
+    data: Any = {
+        "storeys": {"ground": {}},
+        "rooms": {"hall": {"storey": "ground"}, "street": {}},
+        "openings": {"d1": {"sides": {"in": {"space": "hall"}, "out": {"space": "street"}}}, "d2": {}},
+    }
+    from clauseway.case.open import project_from_data
+
+    assert storeys_of(project_from_data(data, rulebook)) == {"d1": "ground"}
+    assert summary(demo(), {"d101": "ground"}).storeys[0].title == "ground"
+    assert summary(demo(), {}).storeys[0].title == NOWHERE
+
+
+def test_what_changed_since_an_older_report() -> None:
+    old, new = demo(), demo()
+    old["openings"][0]["verdict"] = "does-not-comply"
+    del old["openings"][1]
+    assert changed_since(old, new) == [
+        {"id": "d101", "was": "does-not-comply", "now": "complies"},
+        {"id": "d102", "was": "", "now": "does-not-comply"},
+    ]
+    assert "Changed since the record" in page([(new, {})], before=old)
+    assert "No door changed its verdict" in page([(new, {})], before=copy.deepcopy(new))
+
+
+def test_the_command(tmp_path: Path) -> None:
+    out = tmp_path / "r.html"
+    done = CliRunner().invoke(app, ["report", "demo", "-o", str(out), "--on", "2026-11-25"])
+    assert done.exit_code == 1, done.exception
+    assert "on 2026-11-25" in out.read_text()
+    again = CliRunner().invoke(app, ["report", "demo", "-o", str(out)])
+    assert "exists already" in str(again.exception)
+    wrong = CliRunner().invoke(app, ["report", "demo", "-o", str(tmp_path / "r.doc")])
+    assert "ends in .doc" in str(wrong.exception)
+
+
+def test_a_person_finds_doors_in_a_browser(tmp_path: Path) -> None:
+    path = tmp_path / "r.html"
+    path.write_text(page([(demo(), {"d101": "Ground <floor>"})]), encoding="utf-8")
+    with browsing(390, 844) as (tab, outside):
+        said: list[str] = []
+        tab.on("console", lambda message: said.append(message.text))
+        tab.on("pageerror", lambda error: said.append(str(error)))
+        tab.goto(address_of(path))
+        shown = "details.door:not([hidden])"
+        assert tab.locator(shown).count() == 16
+        tab.get_by_label("Verdict").select_option("complies")
+        assert tab.locator(shown).count() == 3
+        assert tab.locator("output").inner_text() == "3 of 16 doors"
+        tab.get_by_label("Verdict").select_option("")
+        tab.get_by_label("Door, place or clause").fill("716.2.6")
+        assert 0 < tab.locator(shown).count() < 16
+        tab.get_by_label("Door, place or clause").fill("")
+        tab.get_by_label("Storey").select_option("Ground <floor>")
+        assert tab.locator(f"{shown} .name").all_inner_texts() == ["d101"]
+        tab.get_by_role("button", name="Show all").press("Enter")
+        tab.wait_for_function("document.querySelectorAll('details.door:not([hidden])').length === 16")
+        first = tab.locator("details.door summary").first
+        first.focus()
+        tab.keyboard.press("Enter")
+        assert tab.locator("details.door[open]").count() == 1
+        assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), "wider than a phone"
+        assert outside == []
+        assert said == []
+        tab.emulate_media(media="print")
+        tab.evaluate("dispatchEvent(new Event('beforeprint'))")
+        assert tab.locator("details.door:not([open])").count() == 0
+        assert not tab.locator("form.pick").first.is_visible()
