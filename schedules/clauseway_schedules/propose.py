@@ -14,7 +14,7 @@ from clauseway.text.problems import ClausewayError
 from clauseway.text.source import node_from_data, parse_yaml
 from clauseway_schedules.cell_value import CellTrouble, values_of
 from clauseway_schedules.headings import headings_of
-from clauseway_schedules.mapping import IGNORE, SCHEMA, Column
+from clauseway_schedules.mapping import IGNORE, LIKE, SCHEMA, Column
 from clauseway_schedules.sheet import Sheet, Workbook
 from clauseway_schedules.targets import Target, target
 
@@ -143,7 +143,7 @@ def _column(
     except ClausewayError:
         return Proposal(heading, (), "", (), 0.0, ())
     column = Column(heading, to, _unit(heading, cells, targets), _words(cells, targets, words), "", True, nowhere)
-    shown = [text for text in cells if text][:_MOST_SAMPLES]
+    shown = [text for text in cells if text and targets[0].written != LIKE][:_MOST_SAMPLES]
     wrong = [text for text in shown if not _understood(text, column, targets, vocabulary)]
     share = 1 - len(wrong) / len(shown) if shown else 0.5
     often = sorted(set(wrong), key=lambda text: (-wrong.count(text), text))
