@@ -35,7 +35,7 @@ LONGER = {
     "compute/egress.py": "formulas with their descriptions",
     "compute/supply.py": "formulas with their descriptions",
     "compute/wire.py": "formulas with their descriptions",
-    "compute_input.py": "one grammar of what people type after a computation",
+    "answers/compute_input.py": "one grammar of what people type after a computation",
 }
 
 

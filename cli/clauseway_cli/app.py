@@ -77,6 +77,7 @@ def check(
     """Check described openings. Status: 0 no violation, 1 something fails, 3 something is open, 2 bad input."""
     from clauseway.answers.check import check as check_project
     from clauseway.answers.report import report_json
+    from clauseway.case.named import openings_named
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
 
@@ -92,7 +93,7 @@ def check(
             (rulebook_for(node, code, library, layer, where), _as_it_is)
         ]:
             project = read_project(node, rulebook.vocabulary)
-            _known_openings(opening or [], [thing.id for thing in project.of_kind("opening")], file)
+            openings_named(project, opening or ())
             report = check_project(
                 rulebook,
                 project,
@@ -129,17 +130,6 @@ def _worst(statuses: list[int]) -> int:
     return next((status for status in (1, 3) if status in statuses), 0)
 
 
-def _known_openings(wanted: list[str], known: list[str], file: str) -> None:
-    from clauseway.text.nearest import nearest, one_of
-    from clauseway.text.problems import Place
-
-    for name in wanted:
-        if name not in known:
-            raise ClausewayError(
-                Problem(Place(file), f"no opening {name}", one_of(known, 12), nearest(name, known) or "")
-            )
-
-
 @app.command()
 def describe(
     lock: Annotated[str, typer.Argument(help="The kind of lock, such as electromagnetic-direct-pull.")],
@@ -172,12 +162,22 @@ def explain(
     code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
+    output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
 ) -> None:
     """Explain a provision, condition, parameter, fact, kind of thing or section."""
     from clauseway.answers.explain import explain as explain_id
+
+    rulebook = rulebook_named(code, rules, layer)
+    explanation = explain_id(rulebook, identity)
+    if output is Format.json:
+        from clauseway.answers.listed_data import explanation_data
+        from clauseway.answers.sheet_data import as_json
+
+        typer.echo(as_json(explanation_data(explanation, rulebook)), nl=False)
+        return
     from clauseway_cli.text import explanation_text
 
-    typer.echo(explanation_text(explain_id(rulebook_named(code, rules, layer), identity)), nl=False)
+    typer.echo(explanation_text(explanation), nl=False)
 
 
 @app.command()
@@ -186,21 +186,24 @@ def facts(
     chosen_by: Annotated[str, typer.Option("--chosen-by", help="given or designer")] = "",
     code: Codes = None,
     rules: Rules = None,
+    output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
 ) -> None:
     """List the facts of the vocabulary."""
+    from clauseway.answers.listed_data import facts_data, facts_found
+
+    rulebook = rulebook_named(code, rules, None)
+    try:
+        found = facts_found(rulebook.vocabulary, search, chosen_by)
+    except ValueError:
+        raise ClausewayError(Problem(NOWHERE, f"--chosen-by {chosen_by}", "given or designer")) from None
+    if output is Format.json:
+        from clauseway.answers.sheet_data import as_json
+
+        typer.echo(as_json(facts_data(found, rulebook)), nl=False)
+        return
     from clauseway_cli.text import listed_text
 
-    vocabulary = rulebook_named(code, rules, None).vocabulary
-    if chosen_by not in ("", "given", "designer"):
-        raise ClausewayError(Problem(NOWHERE, f"--chosen-by {chosen_by}", "given or designer"))
-    rows = []
-    for name in vocabulary.fact_names:
-        fact = vocabulary.fact(name)
-        if fact is None or (chosen_by and fact.chosen_by != chosen_by):
-            continue
-        if search.casefold() in f"{name} {fact.about}".casefold():
-            rows.append((name, fact.about))
-    typer.echo(listed_text(rows, "no fact matches"), nl=False)
+    typer.echo(listed_text([(name, fact.about) for name, fact in found], "no fact matches"), nl=False)
 
 
 @app.command()

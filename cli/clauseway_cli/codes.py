@@ -42,6 +42,12 @@ def codes(
 
     library = library_of(rules)
     if not place:
+        if output is Format.json:
+            from clauseway.answers.listed_data import code_list_data
+            from clauseway.answers.sheet_data import as_json
+
+            typer.echo(as_json(code_list_data(library)), nl=False)
+            return
         if not library.jurisdictions:
             raise ClausewayError(
                 Problem(NOWHERE, "no jurisdiction is described", "a folder jurisdictions, with --rules")

@@ -75,49 +75,39 @@ def compute(
 
 def _chosen(subject: str, values: list[str]) -> Computation | None:
     """The computation meant by its full name or the part after the dot; None where a list is asked for."""
-    from clauseway.compute.registry import computations
-    from clauseway.text.nearest import nearest
+    from clauseway.answers.sheet_data import computations_found, named_computation
 
-    known = computations()
     if "=" in subject:
         raise ClausewayError(Problem(NOWHERE, f"`{subject}` comes before the name of a computation", _CALL))
-    wanted = subject.strip().casefold().replace("_", "-")
-    full = [name for name in known if wanted in (name, name.partition(".")[2])]
-    if len(full) == 1:
-        return known[full[0]]
-    if not values and any(wanted in _searched(record) for record in known.values()):
-        return None
-    expected = f"one of {', '.join(full)}" if full else "a name that `clauseway compute` lists, such as " + _EXAMPLE
-    near = nearest(wanted, known) or nearest(wanted, [name.partition(".")[2] for name in known]) or ""
-    raise ClausewayError(Problem(NOWHERE, f"no computation is called `{subject}`", expected, "" if full else near))
+    try:
+        return named_computation(subject)
+    except ClausewayError:
+        if not values and computations_found(subject):
+            return None
+        raise
 
 
-_EXAMPLE = "wire.voltage-drop"
-_CALL = f'clauseway compute {_EXAMPLE} length="150 ft" current=0.5A gauge=18'
-
-
-def _searched(record: Computation) -> str:
-    return f"{record.name} {record.title} {record.result.name}".casefold()
+_CALL = 'clauseway compute wire.voltage-drop length="150 ft" current=0.5A gauge=18'
 
 
 def _list(search: str, output: Format) -> None:
-    from clauseway.compute.registry import computations
-    from clauseway_cli.compute_text import as_json, list_text
+    from clauseway.answers.sheet_data import as_json, computations_data, computations_found
+    from clauseway_cli.compute_text import list_text
 
-    wanted = search.strip().casefold().replace("_", "-")
-    found = [record for record in computations().values() if wanted in _searched(record)]
+    found = computations_found(search)
     if output is Format.json:
-        typer.echo(as_json([{"name": record.name, "title": record.title} for record in found]), nl=False)
+        typer.echo(as_json(computations_data(found)), nl=False)
     else:
         typer.echo(list_text(found, f"Such as: {_CALL}"), nl=False)
 
 
 def _answer(record: Computation, values: list[str], output: Format, plot: Path | None) -> None:
+    from clauseway.answers.compute_input import problem_of, read_values
+    from clauseway.answers.compute_table import points_of, table_of
+    from clauseway.answers.sheet_data import as_json, sheet_record
     from clauseway.compute.sheet import sheet
-    from clauseway_cli.compute_input import problem_of, read_values
     from clauseway_cli.compute_plot import as_svg
-    from clauseway_cli.compute_table import points_of, table_of
-    from clauseway_cli.compute_text import as_json, held_text, sheet_record, sheet_text
+    from clauseway_cli.compute_text import held_text, sheet_text
     from clauseway_cli.files import write_new
 
     puts = read_values(record, values)

@@ -1,27 +1,19 @@
-"""A calculation sheet as text for 80 columns and as JSON."""
+"""A calculation sheet as text for 80 columns."""
 
 from __future__ import annotations
 
-import json
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
-from typing import Any
 
+from clauseway.answers.compute_input import Put, gauge_text
+from clauseway.answers.compute_table import Row, Table
+from clauseway.answers.sheet_data import NOTE
 from clauseway.compute.description import Computation, Source
-from clauseway.compute.registry import Range
 from clauseway.compute.sheet import Alternative, Line, Sheet, range_text
 from clauseway.compute.units import shown
-from clauseway_cli.compute_input import Put, gauge_text
-from clauseway_cli.compute_table import Row, Table
 
 WIDTH = 80
-_NOTE = "Engineering, not code: this decides nothing about what a code allows."
-
-
-def as_json(value: object) -> str:
-    """Indented JSON that ends in a new line."""
-    return json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
 def list_text(records: Sequence[Computation], example: str) -> str:
@@ -45,7 +37,7 @@ def sheet_text(page: Sheet, puts: Mapping[str, Put], table: Table | None) -> str
     lines += _section("Assumptions", record.assumptions)
     lines += _section("Source" if len(record.sources) == 1 else "Sources", map(_source, record.sources))
     lines += _section("Caution", [record.caution] if record.caution else [])
-    return "\n".join(line.rstrip() for line in [*lines, "", *_hung("", _NOTE)]) + "\n"
+    return "\n".join(line.rstrip() for line in [*lines, "", *_hung("", NOTE)]) + "\n"
 
 
 def _hung(start: str, text: str) -> list[str]:
@@ -175,81 +167,4 @@ def held_text(page: Sheet, over: str) -> list[str]:
         f"{line.name.replace('_', ' ')} {_both(line.metric, line.customary)}"
         for line in page.lines
         if line.name != over
-    ]
-
-
-# JSON
-
-
-def sheet_record(page: Sheet, puts: Mapping[str, Put], table: Table | None) -> dict[str, Any]:
-    """The sheet for programs: the texts that people read, and the numbers in SI."""
-    record = page.computation
-    result = record.result
-    return {
-        "computation": record.name,
-        "title": record.title,
-        "formula": page.formula,
-        "formula_with_numbers": page.formula_with_numbers,
-        "inputs": [_input(line, puts.get(line.name)) for line in page.lines],
-        "result": {
-            "name": result.name,
-            "symbol": result.symbol,
-            "unit": result.unit,
-            **_range(page.result),
-            "metric": page.metric,
-            "customary": page.customary,
-            "open": list(page.result.why),
-        },
-        "table": _rows(table),
-        "disagreements": _readings(page),
-        "assumptions": list(record.assumptions),
-        "sources": [_from(source) for source in record.sources],
-        "caution": record.caution,
-        "note": _NOTE,
-    }
-
-
-def _input(line: Line, put: Put | None) -> dict[str, Any]:
-    return {
-        "name": line.name,
-        "symbol": line.symbol,
-        "meaning": line.meaning,
-        "typed": put.typed if put else None,
-        "value": put.value if put else None,
-        "metric": line.metric,
-        "customary": line.customary,
-        "default_from": _from(line.default_from) if line.default_from else None,
-    }
-
-
-def _range(found: Range | None) -> dict[str, float | None]:
-    return {"low": found.low if found else None, "high": found.high if found else None}
-
-
-def _from(source: Source) -> dict[str, str]:
-    return {"kind": source.kind, "text": source.text}
-
-
-def _rows(table: Table | None) -> dict[str, Any] | None:
-    if table is None:
-        return None
-    rows = [
-        {"value": row.value, "gauge": row.gauge, "possible": row.result is not None, **_range(row.result)}
-        for row in table.rows
-    ]
-    return {"over": table.over.name, "unit": table.over.unit, "rows": rows}
-
-
-def _readings(page: Sheet) -> list[dict[str, Any]]:
-    chosen = {one.matter: one.chosen for one in page.computation.disagreements}
-    return [
-        {
-            "matter": matter,
-            "chosen": chosen[matter],
-            "readings": [
-                {"says": one.says, "source": _from(one.source), "metric": one.metric, "customary": one.customary}
-                for one in group
-            ],
-        }
-        for matter, group in groupby(page.alternatives, key=lambda one: one.matter)
     ]

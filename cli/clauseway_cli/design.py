@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import json
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway_cli.interview import interview
 from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, library_of, rulebook_for
-
-if TYPE_CHECKING:
-    from clauseway.case.things import Thing
 
 File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
 Opening = Annotated[str, typer.Argument(help="The opening; all of the file when left out.")]
@@ -53,6 +49,7 @@ def needs(
     accept_memory: Memory = False,
 ) -> None:
     """Which locking arrangements are open to an opening, and what each has to be built to."""
+    from clauseway.case.named import openings_named
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
     from clauseway.design.data import needs_data
@@ -62,10 +59,7 @@ def needs(
     node = read_openings(file)
     rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
-    known = sorted({provision.id for provision in rulebook.arrangements})
-    if arrangement and arrangement not in known:
-        raise _unknown(file, f"no arrangement {arrangement}", arrangement, known)
-    paths = _paths(project.of_kind("opening"), opening, file)
+    paths = [thing.path for thing in openings_named(project, [opening] if opening else [])]
     found = [needs_of(rulebook, project, path, accept_memory=accept_memory, only=arrangement) for path in paths]
     if output is Format.json:
         data = [needs_data(each, rulebook) for each in found]
@@ -88,6 +82,7 @@ def repair(
     accept_memory: Memory = False,
 ) -> None:
     """The least changes of what a designer chooses after which an opening complies, or what stands in their way."""
+    from clauseway.case.named import openings_named
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
     from clauseway.design.data import repair_data
@@ -97,7 +92,7 @@ def repair(
     node = read_openings(file)
     rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
-    paths = _paths(project.of_kind("opening"), opening, file)
+    paths = [thing.path for thing in openings_named(project, [opening] if opening else [])]
     found = [least_changes(rulebook, project, path, most=most, accept_memory=accept_memory) for path in paths]
     if output is Format.json:
         data = [repair_data(each, rulebook) for each in found]
@@ -105,16 +100,3 @@ def repair(
     else:
         typer.echo(repair_text(found, rulebook, project), nl=False)
     raise typer.Exit(0 if all(each.designs for each in found) else 1)
-
-
-def _paths(things: list[Thing], opening: str, file: str) -> list[str]:
-    known = [thing.id for thing in things]
-    if opening and opening not in known:
-        raise _unknown(file, f"no opening {opening}", opening, known)
-    return [thing.path for thing in things if not opening or thing.id == opening]
-
-
-def _unknown(file: str, found: str, name: str, known: list[str]) -> ClausewayError:
-    from clauseway.text.nearest import nearest, one_of
-
-    return ClausewayError(Problem(Place(file), found, one_of(known, 12), nearest(name, known) or ""))

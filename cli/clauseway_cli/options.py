@@ -12,6 +12,7 @@ import typer
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 
 if TYPE_CHECKING:
+    from clauseway.answers import asked_law
     from clauseway.answers.governing import Governing
     from clauseway.law.library import Library
     from clauseway.law.rulebook import Rulebook
@@ -86,24 +87,9 @@ def governing_for(
     Raises:
         ClausewayError: for a place beside codes, and all that is wrong with the place or its law.
     """
-    from clauseway.answers.governing import governing
-    from clauseway.case.open import law_named_in
-    from clauseway.law.adoption import Asked
-    from clauseway.model.jurisdiction import TODAY
+    from clauseway.answers import asked_law
 
-    named = law_named_in(node)
-    if where.jurisdiction and code:
-        raise ClausewayError(Problem(NOWHERE, "--in and --code together", "one of them: --in says which codes govern"))
-    name = where.jurisdiction or ("" if code else named.jurisdiction)
-    if not name:
-        for option, said in (("--known", where.known), ("--choose", where.choose), ("--authority", where.authorities)):
-            if said:
-                raise ClausewayError(Problem(NOWHERE, f"{option} without a jurisdiction", "--in, such as US-CA"))
-        return ()
-    dates = {**named.dates, **({TODAY: where.on} if where.on else {})}
-    asked = Asked(dates, where.known, where.choose, where.authorities or named.authorities, named.site)
-    place = NOWHERE if where.jurisdiction else named.place
-    return governing(library, name, asked, layer or (), place=place)
+    return asked_law.governing_for(node, code or (), library, _as_options(where), layer or ())
 
 
 def rulebook_for(
@@ -115,27 +101,15 @@ def rulebook_for(
         ClausewayError: when neither names a code or a place, a named one does not exist, or the law of the place may be
             read in several ways.
     """
-    from clauseway.answers.governing import the_only
-    from clauseway.case.open import codes_named_in
-    from clauseway.law.laying import Terms
-    from clauseway.law.resolve import parse_code, resolve
-    from clauseway.model.jurisdiction import TODAY
+    from clauseway.answers import asked_law
 
-    where = where or Where()
-    found = governing_for(node, code, library, where, layer)
-    if found:
-        return the_only(found, where.choose).rulebook
-    named = codes_named_in(node)
-    if not code:
-        for element in named:
-            parse_code(element.text or "", library, element.place)
-    codes = code or [element.text or "" for element in named]
-    if not codes:
-        known = ", ".join(f"{name}@{found.editions[-1]}" for name, found in library.codes.items() if not found.always)
-        raise ClausewayError(
-            Problem(node.place, "it is not said which code governs", f"--code, or codes: in the file; such as {known}")
-        )
-    return resolve(library, codes, layer or (), Terms({TODAY: where.on} if where.on else {}))
+    return asked_law.rulebook_for(node, code or (), library, layer or (), _as_options(where or Where()))
+
+
+def _as_options(where: Where) -> asked_law.Where:
+    from clauseway.answers import asked_law
+
+    return asked_law.Where(where.jurisdiction, where.on, where.known, where.choose, where.authorities, "--")
 
 
 def rulebook_named(code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:

@@ -12,11 +12,11 @@ from typing import Any, NamedTuple
 import pytest
 import yaml
 
+from clauseway.answers.compute_input import example_of, read_values
 from clauseway.compute.description import Computation
 from clauseway.compute.registry import computation_named, computations
 from clauseway.compute.units import UNITS, from_si, label, to_si
 from clauseway_cli.app import main
-from clauseway_cli.compute_input import example_of, read_values
 
 DATA = Path(__file__).parents[1] / "compute" / "data"
 SVG = "{http://www.w3.org/2000/svg}"

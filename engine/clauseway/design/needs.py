@@ -26,6 +26,8 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Citation, Condition, Provision
 from clauseway.model.vocabulary import Fact
 from clauseway.readers.decide import Decider, Gaps
+from clauseway.text.nearest import nearest, one_of
+from clauseway.text.problems import ClausewayError, Place, Problem
 
 PERMITTED, DEPENDS, FORBIDDEN = "permitted", "depends", "not-permitted"
 SATISFIED, PROVIDE, OPEN, REFUSED = "satisfied", "provide", "open", "refused"
@@ -94,7 +96,15 @@ def needs(rulebook: Rulebook, project: Project, opening: str, *, accept_memory: 
 
     An opening whose locks are not described yet is given one lock that holds every passage. `only` is the id of the
     arrangement to look at, all of them when empty.
+
+    Raises:
+        ClausewayError: when no arrangement is called `only`, with the nearest.
     """
+    known = sorted({provision.id for provision in rulebook.arrangements})
+    if only and only not in known:
+        raise ClausewayError(
+            Problem(Place(project.file), f"no arrangement {only}", one_of(known, 12), nearest(only, known) or "")
+        )
     project = _with_a_lock(project, opening)
     mode = modes_of(rulebook, project)[0]
     search = _Needs(rulebook.without_practice(), project, opening, mode, accept_memory)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from clauseway.answers.compute_input import Put, area_of
 from clauseway.compute.description import Argument, Computation
 from clauseway.compute.registry import Range, evaluate_ranges
 from clauseway.compute.units import from_si, to_si
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.quantity import System
-from clauseway_cli.compute_input import Put, area_of
 
 _INTERVALS = (5, 4, 6, 8, 7)
 _POINTS = 201
