@@ -6,49 +6,12 @@ beside it.
 
 from __future__ import annotations
 
-from functools import cache, reduce
-from pathlib import Path
-from typing import Any
-
 import pytest
-import yaml
 
-from clauseway.answers.check import check
-from clauseway.answers.finding import COMPLIES, FAILS, MET, UNDETERMINED, UNMET, Answer
-from clauseway.case.open import project_from_data
-from clauseway.law.library import load
-from clauseway.law.resolve import resolve
-from clauseway.law.rulebook import Rulebook
+from clauseway.answers.finding import COMPLIES, FAILS, MET, UNDETERMINED, UNMET
+from support.doors import answer, opening, report, with_verdict
 
-EXAMPLES = Path(__file__).parents[2] / "rules" / "examples"
 UNSAID = "unknown"
-
-
-@cache
-def rulebook(*codes: str) -> Rulebook:
-    return resolve(load(), codes)
-
-
-def opening(base: str, changes: dict[str, Any] | None = None) -> dict[str, Any]:
-    """A base as plain data, with values at dotted paths changed or added."""
-    text = (EXAMPLES / f"{base}.yaml").read_text(encoding="utf-8")
-    data: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)  # `on` is a key, not a yes
-    for path, value in (changes or {}).items():
-        *steps, last = path.split(".")
-        reduce(lambda inner, step: inner[step], steps, data)[last] = value
-    return data
-
-
-def answer(data: dict[str, Any], *codes: str) -> Answer:
-    book = rulebook(*codes)
-    report = check(book, project_from_data(data, book))
-    (found,) = [each for each in report.answers if each.kind == "opening"]
-    return found
-
-
-def with_verdict(found: Answer, verdict: str) -> set[str]:
-    own = (finding for finding in found.findings if finding.code != "engineering")
-    return {finding.id for finding in own if finding.verdict == verdict}
 
 
 LEAF = "openings.d.leaves.leaf"
@@ -298,12 +261,11 @@ def test_the_electrical_code_looks_at_25_ft_where_the_building_code_of_2018_look
 
 
 def test_a_supply_of_10_amperes_at_24_volts_is_no_class_2_source() -> None:
-    book = rulebook("nec@2017")
     for current, verdict in (("4 A", MET), ("10 A", UNMET), (UNSAID, UNDETERMINED)):
-        project = project_from_data(opening("alarm-released-magnet", {"supplies.psu.current_rating": current}), book)
+        data = opening("alarm-released-magnet", {"supplies.psu.current_rating": current})
         found = {
             finding.verdict
-            for each in check(book, project).answers
+            for each in report(data, "nec@2017").answers
             for finding in each.findings
             if finding.id == "nec.class-2-supply/limits"
         }

@@ -6,48 +6,19 @@ beside it. Memory is accepted, since much of the Life Safety Code is known from 
 
 from __future__ import annotations
 
-from functools import cache, reduce
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
-from clauseway.answers.check import check
 from clauseway.answers.finding import COMPLIES, FAILS, MET, NEEDS_APPROVAL, NOT_APPLICABLE, UNDETERMINED, UNMET, Answer
-from clauseway.case.open import project_from_data
-from clauseway.law.library import load
-from clauseway.law.resolve import resolve
-from clauseway.law.rulebook import Rulebook
+from support import doors
+from support.doors import opening
 
-EXAMPLES = Path(__file__).parents[2] / "rules" / "examples"
 FREE = "free-egress/always-free"
 
 
-@cache
-def rulebook(code: str) -> Rulebook:
-    return resolve(load(), [code])
-
-
-def opening(base: str, *changes: dict[str, Any]) -> dict[str, Any]:
-    """A base as plain data, with values at dotted paths set; a value of None is taken away."""
-    text = (EXAMPLES / f"{base}.yaml").read_text(encoding="utf-8")
-    data: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)  # `on` is a key, not a yes
-    for path, value in {k: v for change in changes for k, v in change.items()}.items():
-        *steps, last = path.split(".")
-        node = reduce(lambda inner, step: inner.setdefault(step, {}), steps, data)
-        if value is None:
-            node.pop(last, None)
-        else:
-            node[last] = value
-    return data
-
-
 def answer(data: dict[str, Any], code: str) -> Answer:
-    book = rulebook(code)
-    report = check(book, project_from_data(data, book), accept_memory=True)
-    (found,) = [each for each in report.answers if each.kind == "opening" and each.id == "d"]
-    return found
+    return doors.answer(data, code, accept_memory=True)
 
 
 def unmet(found: Answer) -> set[str]:

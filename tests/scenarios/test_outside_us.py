@@ -6,55 +6,12 @@ beside it.
 
 from __future__ import annotations
 
-from functools import cache, reduce
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
-from clauseway.answers.check import check
-from clauseway.answers.finding import COMPLIES, FAILS, MET, NEEDS_APPROVAL, UNDETERMINED, UNMET, Answer
-from clauseway.case.open import project_from_data
-from clauseway.law.library import load
-from clauseway.law.resolve import resolve
-from clauseway.law.rulebook import Rulebook
-
-EXAMPLES = Path(__file__).parents[2] / "rules" / "examples"
-UNSAID = object()
-"""The fact is not in the description."""
-
-
-@cache
-def rulebook(*codes: str) -> Rulebook:
-    return resolve(load(), codes)
-
-
-def opening(base: str, changes: dict[str, Any] | None = None) -> dict[str, Any]:
-    """A base as plain data, with values at dotted paths changed or taken away."""
-    text = (EXAMPLES / f"{base}.yaml").read_text(encoding="utf-8")
-    data: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)  # `on` is a key, not a yes
-    for path, value in (changes or {}).items():
-        *steps, last = path.split(".")
-        node = reduce(lambda inner, step: inner[step], steps, data)
-        if value is UNSAID:
-            del node[last]
-        else:
-            node[last] = value
-    return data
-
-
-def answer(data: dict[str, Any], *codes: str, accept_memory: bool = False) -> Answer:
-    book = rulebook(*codes)
-    report = check(book, project_from_data(data, book), accept_memory=accept_memory)
-    (found,) = [each for each in report.answers if each.kind == "opening"]
-    return found
-
-
-def with_verdict(found: Answer, verdict: str) -> set[str]:
-    own = (finding for finding in found.findings if finding.code != "engineering")
-    return {finding.id for finding in own if finding.verdict == verdict}
-
+from clauseway.answers.finding import COMPLIES, FAILS, MET, NEEDS_APPROVAL, UNDETERMINED, UNMET
+from support.doors import answer, opening, with_verdict
 
 MAGNET = "openings.d.locks.magnet"
 GREEN = "openings.d.devices.green"
@@ -97,7 +54,7 @@ def test_guidance_is_reported_and_yet_fails_no_door(change: dict[str, Any], reas
 
 
 def test_what_is_not_said_of_the_call_point_is_not_taken_for_right() -> None:
-    found = answer(opening("call-point-magnet", {f"{GREEN}.actuation": UNSAID}), "adb@2019")
+    found = answer(opening("call-point-magnet", {f"{GREEN}.actuation": None}), "adb@2019")
     assert found.verdict == UNDETERMINED
     assert "adb.door-fastenings/openable" in with_verdict(found, UNDETERMINED)
 
@@ -159,7 +116,7 @@ def test_a_short_bar_is_measured_against_the_leaf() -> None:
 
 def test_a_delay_needs_somebody_to_allow_it_there() -> None:
     # The standard allows 15 s and, under supervision, 180 s more; whether here, national rules say.
-    asked = answer(opening("delayed-exit-system", {f"{BOLT}.approved_delay": UNSAID}), "en13637@2015")
+    asked = answer(opening("delayed-exit-system", {f"{BOLT}.approved_delay": None}), "en13637@2015")
     assert asked.verdict == NEEDS_APPROVAL
     assert with_verdict(asked, NEEDS_APPROVAL) == {"en13637.time-delay/accepted-here"}
     assert answer(opening("delayed-exit-system"), "en13637@2015").verdict == COMPLIES
@@ -186,7 +143,7 @@ def test_a_delaying_system_fails_for_one_thing(change: dict[str, Any], reason: s
 
 
 def test_a_system_that_does_not_say_whether_it_delays_is_not_taken_for_prompt() -> None:
-    found = answer(opening("delayed-exit-system", {f"{BOLT}.delays_egress": UNSAID, f"{BOLT}.delay": "60 s"}),
+    found = answer(opening("delayed-exit-system", {f"{BOLT}.delays_egress": None, f"{BOLT}.delay": "60 s"}),
                    "en13637@2015")  # fmt: skip
     assert "en13637.time-delay/first-delay" in with_verdict(found, UNDETERMINED)
     assert found.verdict == UNDETERMINED
