@@ -191,6 +191,24 @@ def test_a_canadian_magnet_fails_for_one_thing(change: dict[str, Any], reason: s
     assert found.verdict == FAILS
 
 
+def test_in_canada_a_magnet_on_the_way_to_an_exit_waits_for_2015() -> None:
+    # 2005 speaks of exit doors; from 2015 of any door, and the delays of a path add up to 15 s at most (memory).
+    inner = opening("canadian-magnet", {"openings.d.passages.out.component": "exit-access"})
+    assert "nbcc.electromagnetic-locks/exit-door" in with_verdict(answer(inner, "nbcc@2005"), UNMET)
+    for edition in ("2015", "2020"):
+        assert answer(inner, f"nbcc@{edition}", accept_memory=True).verdict == COMPLIES
+
+
+@pytest.mark.parametrize(("edition", "fails"), [("2005", False), ("2015", True), ("2020", True)])
+def test_in_canada_two_delays_in_a_path_add_up_since_2015(edition: str, fails: bool) -> None:
+    # 10 s and 6 s: each is right by itself, together they are more than 15 s. Known from memory for 2015 and 2020.
+    second = {"complete": "all-below", "locks": {"next": {"delays_egress": "true", "delay": "6 s"}}, "passages": "none"}
+    path = {"openings.e": {**second, "sides": "none"}, "paths.p1.openings": ["d", "e"]}
+    found = answer(opening("canadian-magnet", path, {f"{MAGNET}.delay": "10 s"}), f"nbcc@{edition}", accept_memory=True)
+    assert ("nbcc.electromagnetic-locks/path-delay" in with_verdict(found, UNMET)) is fails
+    assert ("nbcc.exit-door-release/readily-opened" in with_verdict(found, UNMET)) is fails
+
+
 def test_an_american_magnet_does_not_do_in_canada() -> None:
     # Sensor and button free it, nothing on the door does: held to be a special device.
     data = opening("sensor-magnet", {"rooms.hall.major_occupancy": "business-personal-services"})
