@@ -121,8 +121,16 @@ def _misshapen(library: Library, amended: Amended, edition: str) -> list[Problem
         entries = {("sections" if key == "section" else key): inner for key, inner in node.items()}
         if "sections" in entries:
             entries["sections"] = replace(entries["sections"], value={edition: entries["sections"]})
-        problems += check_shape(replace(node, value=entries), "provision", schemas)
+        problems += check_shape(_filled(replace(node, value=entries)), "provision", schemas)
     return problems
+
+
+def _filled(node: Node) -> Node:
+    """A node without the maps in it that an edition has left empty, such as exceptions of later editions only."""
+    if not node.is_map:
+        return node
+    entries = {name: _filled(inner) for name, inner in node.items()}
+    return replace(node, value={name: inner for name, inner in entries.items() if not (inner.is_map and not inner.value)})
 
 
 def vocabulary_with(vocabulary: Vocabulary, layers: Iterable[Node]) -> Vocabulary:
