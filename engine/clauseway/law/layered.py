@@ -129,8 +129,8 @@ def _filled(node: Node) -> Node:
     """A node without the maps in it that an edition has left empty, such as exceptions of later editions only."""
     if not node.is_map:
         return node
-    entries = {name: _filled(inner) for name, inner in node.items()}
-    return replace(node, value={name: inner for name, inner in entries.items() if not (inner.is_map and not inner.value)})
+    entries = {name: _filled(inner) for name, inner in node.items() if not (inner.is_map and not inner.value)}
+    return replace(node, value=entries)
 
 
 def vocabulary_with(vocabulary: Vocabulary, layers: Iterable[Node]) -> Vocabulary:
