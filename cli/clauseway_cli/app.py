@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, clauses, codes, compute, design, lock, mutate, report, rules_list, schedule
+from clauseway_cli import audit, clauses, codes, compute, design, handover, lock, mutate, report, rules_list, schedule
 from clauseway_cli.options import (
     NEWEST,
     Authorities,
@@ -341,6 +341,9 @@ compute.register(app)
 
 
 design.register(app)
+
+
+handover.register(app)
 
 
 def main() -> NoReturn:

@@ -15,6 +15,7 @@ from clauseway.model.vocabulary import (
     Fact,
     Kind,
     Listed,
+    Measured,
     Relation,
     ValueList,
     Vocabulary,
@@ -65,7 +66,7 @@ def _value_list(name: str, node: Node, problems: list[Problem]) -> ValueList:
     listed: dict[str, Listed] = {}
     for value, declared in values.items():
         if declared.is_map:
-            listed[value] = Listed(_text(declared, "about"), _text(declared, "within"))
+            listed[value] = Listed(_text(declared, "about"), _text(declared, "within"), _text(declared, "phase"))
         else:
             listed[value] = Listed(declared.text or "")
     for value, declared in values.items():
@@ -189,7 +190,20 @@ def _fact(kind: str, name: str, node: Node, lists: dict[str, ValueList], problem
         _text(node, "from", "given"),
         _text(node, "effort"),
         _text(node, "when_absent"),
+        _measured(f"{kind}.{name}", node.get("measured"), unit, problems),
+        _text(node, "phase"),
     )
+
+
+def _measured(dotted: str, node: Node | None, unit: str, problems: list[Problem]) -> Measured | None:
+    if node is None:
+        return None
+    to = _text(node, "to")
+    if to and not unit:
+        problems.append(Problem(node.place, f"{dotted} is no quantity, so it is not read to {to}", "no key to"))
+    elif to:
+        _bound(to, unit, node, problems, 0.0)
+    return Measured(_text(node, "with"), _text(node, "how"), to, _text(node, "again") == "true")
 
 
 def _check_links(kinds: Mapping[str, Kind], lists: Mapping[str, ValueList], problems: list[Problem]) -> None:

@@ -18,10 +18,11 @@ OWNS, ONE, MANY, KEYED, INVERSE = "owns", "one", "many", "keyed", "inverse"
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """One value of a value list: its definition, and the broader value it belongs to."""
+    """One value of a value list: its definition, the broader value it belongs to, and the phase of an event."""
 
     about: str
     within: str = ""
+    phase: str = ""
 
 
 @dataclass(frozen=True)
@@ -85,13 +86,32 @@ class Relation:
     ask: str = ""
 
 
+PHASES = ("normal", "egress", "loss-of-power", "fire-alarm", "reset")
+"""What a sequence of operation goes through, in this order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """How a fact is found out at the built door.
+
+    `to` is how finely it is read, as typed, empty for what is no number. `again` says that use may change it, so that
+    it is looked at again at every inspection.
+    """
+
+    tool: str
+    how: str
+    to: str = ""
+    again: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Fact:
     """One declared fact of a kind of thing.
 
     `sort` is one of: yes-no, choice, choices, quantity, count, text, date, approval. `low` and `high` bound numbers
     in canonical units; `values` names the value list of a choice. `chosen_by` is `given` or `designer`, `effort` what
-    it takes to change a designer's choice.
+    it takes to change a designer's choice. `measured` says how it is found out at the door, `phase` in which phase of
+    the sequence of operation it speaks; where it has none, the event of the thing it belongs to has.
     """
 
     name: str
@@ -107,6 +127,8 @@ class Fact:
     chosen_by: str = "given"
     effort: str = ""
     when_absent: str = ""
+    measured: Measured | None = None
+    phase: str = ""
 
 
 @dataclass(frozen=True)
