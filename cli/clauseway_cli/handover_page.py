@@ -47,7 +47,10 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
+    """With `marked`, what stands between backquotes is typed as it is."""
+
     text: str
+    marked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +173,8 @@ def _sequence(lines: Sequence[SequenceLine]) -> Iterator[Block]:
 def _acceptance(steps: Sequence[Step]) -> Iterator[Block]:
     yield Paragraph(
         "Write down what is measured, not what is expected. A step that was not done stays open: it is not passed. "
-        "Read the values back with `clauseway measured FILE RESULTS`, by their step."
+        "Read the values back with `clauseway measured FILE RESULTS`, by their step.",
+        marked=True,
     )
     for phase in ("", *PHASES):
         own = [step for step in steps if step.phase == phase]
@@ -200,7 +204,8 @@ def _step(step: Step) -> tuple[str, ...]:
 def _described(step: Step) -> str:
     if not step.described:
         return MEASURE
-    return step.described if step.verdict == F.MET else f"{step.described} ({_MARKS[step.verdict]})"
+    said = f"{step.described}, as follows from the rest" if step.known_by == "derived" else step.described
+    return said if step.verdict == F.MET else f"{said} ({_MARKS[step.verdict]})"
 
 
 def what_and_how(step: Step) -> str:

@@ -28,7 +28,7 @@ code { font-size: .85em; }
   thead { display: table-header-group; } tr { break-inside: avoid; } h2, h3 { break-after: avoid; }
 }
 """
-_MARKED = re.compile(r"([\\`*_\[\]<>|])")
+_MARKED = re.compile(r"([\\`*_\[\]|])")
 _SPACE = re.compile(r"\s+")
 _CODE = re.compile(r"`([^`]*)`")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -46,7 +46,7 @@ def _markdown(block: Block) -> Iterator[str]:
     if isinstance(block, Heading):
         yield f"{'#' * block.level} {_plain(block.text)}"
     elif isinstance(block, Paragraph):
-        yield "`".join(_pieces(block.text))
+        yield "`".join(_pieces(block.text)) if block.marked else _plain(block.text)
     elif isinstance(block, Bullets):
         yield from (f"- {_plain(item)}" for item in block.items)
     else:
@@ -58,11 +58,7 @@ def _markdown(block: Block) -> Iterator[str]:
 
 def _pieces(text: str) -> Iterator[str]:
     """The parts of a text between backquotes: every second one is code and stays as it is."""
-    parts = text.split("`")
-    if len(parts) % 2 == 0:
-        yield _plain(text)
-        return
-    for at, part in enumerate(parts):
+    for at, part in enumerate(text.split("`")):
         yield part if at % 2 else _plain(part)
 
 
@@ -71,7 +67,7 @@ def _cell(text: str, code: bool) -> str:
 
 
 def _plain(text: str) -> str:
-    return _MARKED.sub(r"\\\1", _SPACE.sub(" ", text.replace("&", "&amp;")))
+    return _MARKED.sub(r"\\\1", _SPACE.sub(" ", escape(text, quote=False)))
 
 
 # --- HTML -----------------------------------------------------------------------------------------------
@@ -92,7 +88,8 @@ def _html(block: Block) -> Iterator[str]:
     if isinstance(block, Heading):
         yield f"<h{block.level}>{escape(block.text)}</h{block.level}>"
     elif isinstance(block, Paragraph):
-        said = _CODE.sub(r"<code>\1</code>", escape(block.text))
+        said = escape(block.text)
+        said = _CODE.sub(r"<code>\1</code>", said) if block.marked else said
         yield f"<p>{said}</p>"
     elif isinstance(block, Bullets):
         yield "<ul>"

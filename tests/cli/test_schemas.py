@@ -17,6 +17,7 @@ COMMANDS = {
     "trace": ["trace", "demo", "d102", "ibc.sensor-release/manual-release", "--format", "json"],
     "needs": ["needs", "demo", "d102", "--format", "json"],
     "repair": ["repair", "demo", "d102", "--format", "json"],
+    "handover": ["handover", "demo", "d106", "--format", "json"],
 }
 
 
@@ -34,6 +35,18 @@ def test_what_a_command_writes_fits_its_schema(name: str) -> None:
     validator = Draft202012Validator(schema(name))
     assert list(validator.iter_errors(data)) == []
     data["surprise"] = 1
+    assert list(validator.iter_errors(data))
+
+
+def test_measured_values_fit_their_schema(tmp_path: Path) -> None:
+    results = tmp_path / "r.yaml"
+    results.write_text("opening: d101\nresults: {devices.button.height: {value: 49 in, by: AB}}\n", encoding="utf-8")
+    run = CliRunner().invoke(app, ["measured", "demo", str(results), "--format", "json"])
+    assert run.exit_code == 1, run.output
+    data = json.loads(run.output)
+    validator = Draft202012Validator(schema("measured"))
+    assert list(validator.iter_errors(data)) == []
+    data["readings"][0]["verdict"] = "fine"
     assert list(validator.iter_errors(data))
 
 

@@ -14,7 +14,7 @@ from clauseway.language.possible import Choice, Choices, Interval, System, Text,
 from clauseway.model.vocabulary import Fact
 from clauseway.readers.decide import Decider
 
-_HALVINGS = 60
+_HALVINGS = 36
 _GRID = tuple(base * 10.0**power for power in range(-3, 8) for base in (1.0, 3.0))
 
 
@@ -150,17 +150,38 @@ def _limits(
     found: dict[float, Limit] = {}
     exact = True
     for term in terms:
-        compared = _compared(decider, term, key)
-        if compared is None:
-            exact = False
-        else:
-            found.setdefault(compared.value.low, compared)
+        for part in _comparisons(term.node):
+            inner = Term(part, term.env, True)
+            if key not in facts_in(decider, inner):
+                continue
+            compared = _compared(decider, inner, key)
+            if compared is None:
+                exact = False
+            else:
+                found.setdefault(compared.value.low, compared)
     if not exact:
         system = _system(decider, key)
         for value in _searched(fact, truth, sorted(found)):
             at = Interval(value, value, system)
             found.setdefault(value, Limit(at, f"about {value_in_words(at, form_of(fact), decider.vocabulary)}", True))
     return [found[value] for value in sorted(found) if fact.low <= value <= fact.high and not math.isinf(value)]
+
+
+def _comparisons(node: core.Node) -> Iterator[core.Node]:
+    """The comparisons in a part; what ranges over a collection stays whole."""
+    parts: list[core.Node] = []
+    if isinstance(node, core.And | core.Or):
+        parts = list(node.parts)
+    elif isinstance(node, core.Not | core.Labelled | core.Named | core.Unverified):
+        parts = [node.body]
+    elif isinstance(node, core.When):
+        parts = [node.where, node.body]
+    elif isinstance(node, core.Assuming):
+        parts = [node.assumption, node.body]
+    if not parts:
+        yield node
+    for part in parts:
+        yield from _comparisons(part)
 
 
 def _system(decider: Decider, key: Key) -> System | None:

@@ -12,7 +12,7 @@ from clauseway.handover.demands import Demand, demands_of
 from clauseway.handover.schedules import device_rows, sign_rows
 from clauseway.handover.sequence import sequence_of
 from clauseway.handover.sheet import Confirm, Handover, Step
-from clauseway.handover.steps import asked_facts, described_of, place_of, reason_of, steps_of
+from clauseway.handover.steps import Asked, asked_facts, described_of, place_of, reason_of, steps_of
 from clauseway.handover.terms import facts_in
 from clauseway.language.possible import Choice, is_decided
 from clauseway.law.rulebook import Rulebook
@@ -32,7 +32,8 @@ def handover(rulebook: Rulebook, project: Project, opening: str, *, accept_memor
     thing = project.things[opening]
     deciders = _deciders(rulebook, project, accept_memory)
     demands = list(demands_of(list(deciders.values()), thing))
-    acceptance = steps_of(deciders, thing, asked_facts(deciders, demands))
+    asked = asked_facts(deciders, demands)
+    acceptance = steps_of(deciders, thing, asked)
     answer = check(rulebook, project, only=[thing.id], accept_memory=accept_memory).answers[0]
     location = project.facts.get((opening, "location"))
     meant = tuple(each for each in answer.arrangements if each.claimed == F.MET)
@@ -49,7 +50,7 @@ def handover(rulebook: Rulebook, project: Project, opening: str, *, accept_memor
         tuple(_absent(deciders, thing, demands)),
         tuple(acceptance),
         tuple(_to_confirm(deciders, thing, demands, acceptance)),
-        tuple(_inspection(rulebook, project, thing, acceptance, accept_memory)),
+        tuple(_inspection(rulebook, project, thing, asked, acceptance, accept_memory)),
         tuple(_not_known(answer, rulebook.practice)),
         tuple(_not_described(answer, rulebook.practice)),
         answer.relies_on,
@@ -116,18 +117,19 @@ def _words(decider: Decider, thing: Thing, fact: Fact) -> str:
 
 
 def _inspection(
-    rulebook: Rulebook, project: Project, opening: Thing, acceptance: Sequence[Step], accept_memory: bool
-) -> Iterator[Step]:
-    """The steps that use may change: those of today, and those that are asked once the door is in use."""
-    steps = {step.id: step for step in acceptance if step.again}
+    rulebook: Rulebook, project: Project, opening: Thing, today: Asked, acceptance: Sequence[Step], accept_memory: bool
+) -> list[Step]:
+    """The steps that use may change, with all that is asked today and once the door is in use."""
     in_use = _in_use(rulebook.vocabulary, project, opening)
-    if in_use is not None:
-        deciders = _deciders(rulebook, in_use, accept_memory)
-        demands = list(demands_of(list(deciders.values()), opening))
-        for step in steps_of(deciders, opening, asked_facts(deciders, demands)):
-            if step.again:
-                steps.setdefault(step.id, step)
-    yield from steps.values()
+    if in_use is None:
+        return [step for step in acceptance if step.again]
+    deciders = _deciders(rulebook, in_use, accept_memory)
+    asked = asked_facts(deciders, list(demands_of(list(deciders.values()), opening)))
+    for at, (thing, fact, demands) in today.items():
+        own = asked.setdefault(at, (thing, fact, []))[2]
+        own += [demand for demand in demands if demand.id not in {each.id for each in own}]
+    again = {at: each for at, each in asked.items() if each[1].measured is not None and each[1].measured.again}
+    return steps_of(deciders, opening, again)
 
 
 def _in_use(vocabulary: Vocabulary, project: Project, opening: Thing) -> Project | None:

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import VERDICTS
-from clauseway.answers.wording import UNKNOWN, fact_label, form_of, place_in_words, render, undetermined, value_in_words
+from clauseway.answers.wording import fact_label, form_of, place_in_words, render, undetermined, value_in_words
 from clauseway.case.things import Thing
 from clauseway.handover.accepted import Accepted, accepted_of
 from clauseway.handover.demands import Demand
 from clauseway.handover.sheet import Reason, Step
 from clauseway.handover.terms import Key, facts_in
-from clauseway.language.possible import every
+from clauseway.language.possible import Value, every, is_decided
 from clauseway.model.vocabulary import KEYED, PHASES, Fact
 from clauseway.readers.decide import Decider
 
@@ -24,16 +24,15 @@ Asked = dict[tuple[str, Key], tuple[Thing, Fact, list[Demand]]]
 
 
 def asked_facts(deciders: Mapping[str, Decider], demands: Sequence[Demand]) -> Asked:
-    """The facts that are asked about, in the order of asking."""
+    """The facts that are asked about, in the order of asking; what is not there at all has none."""
     found: Asked = {}
     for demand in demands:
+        if demand.term.absent:
+            continue
         decider = deciders[demand.mode]
         for key, (thing, dotted) in facts_in(decider, demand.term).items():
             fact = decider.vocabulary.fact(dotted)
-            if fact is None:
-                continue
-            stated = decider.project.given(key[0], key[1], demand.mode) is not None
-            if stated or not decider.rulebook.deriving(dotted):
+            if fact is not None:
                 found.setdefault((demand.mode, key), (thing, fact, []))[2].append(demand)
     return found
 
@@ -79,12 +78,20 @@ def _step(
     assert measured is not None
     # Engineering is tested at the door where use may change it; the rest of it is computed.
     tested = [demand for demand in demands if measured.again or not demand.practice]
-    bearing = [demand for demand in tested if accepted_of(decider, [demand.term], key, fact) is not None]
+    alone = [(demand, accepted_of(decider, [demand.term], key, fact)) for demand in tested]
+    each = {id(demand): accepted for demand, accepted in alone if accepted is not None}
+    bearing = [demand for demand in tested if id(demand) in each]
     if not bearing:
         return None
-    terms = [demand.term for demand in bearing]
-    sure = [term for term in terms if not term.only_if] or terms
-    accepted = accepted_of(decider, sure, key, fact) or Accepted("no value by itself")
+
+    def together(some: Sequence[Demand]) -> Accepted:
+        if len(some) == 1:
+            return each[id(some[0])]
+        return accepted_of(decider, [demand.term for demand in some], key, fact) or Accepted("no value by itself")
+
+    lines: dict[str, list[Demand]] = {}
+    for demand in bearing:
+        lines.setdefault(demand.id, []).append(demand)
     described, known_by = described_of(decider, thing, fact)
     return Step(
         step_id(opening, thing, fact, decider.mode),
@@ -102,21 +109,11 @@ def _step(
         measured.again,
         described,
         known_by,
-        accepted,
-        VERDICTS[every(term.truth(decider) for term in terms)],
-        tuple(_reasons(decider, bearing, key, fact)),
+        together([demand for demand in bearing if not demand.term.only_if] or bearing),
+        VERDICTS[every(demand.term.truth(decider) for demand in bearing)],
+        tuple(replace(reason_of(decider, same), accepted=together(same).words) for same in lines.values()),
         tuple(bearing),
     )
-
-
-def _reasons(decider: Decider, demands: Sequence[Demand], key: Key, fact: Fact) -> Iterator[Reason]:
-    """The lines behind some parts, each once, as they stand, and what each accepts of a fact."""
-    lines: dict[str, list[Demand]] = {}
-    for demand in demands:
-        lines.setdefault(demand.id, []).append(demand)
-    for same in lines.values():
-        accepted = accepted_of(decider, [demand.term for demand in same], key, fact)
-        yield replace(reason_of(decider, same), accepted=accepted.words if accepted is not None else "")
 
 
 def reason_of(decider: Decider, demands: Sequence[Demand]) -> Reason:
@@ -159,13 +156,16 @@ def described_of(decider: Decider, thing: Thing, fact: Fact) -> tuple[str, str]:
     if thing.absent and fact.when_absent:
         words = {"true": "yes", "false": "no"}
         return words.get(fact.when_absent, fact.when_absent), "derived"
-    return "", "unknown"
+    computed = {value_in_words(value, form_of(fact), decider.vocabulary) for value in _derived(decider, thing, fact)}
+    return (computed.pop(), "derived") if len(computed) == 1 else ("", "unknown")
 
 
-def known_in_words(decider: Decider, thing: Thing, fact: Fact) -> str:
-    """What is described of a fact, `not known` included."""
-    described, _ = described_of(decider, thing, fact)
-    return described or value_in_words(decider.vocabulary.unknown(fact), form_of(fact), decider.vocabulary) or UNKNOWN
+def _derived(decider: Decider, thing: Thing, fact: Fact) -> Iterator[Value]:
+    """What derivations make of a fact that nobody stated, where they do."""
+    for derivation in decider.rulebook.deriving(f"{thing.kind}.{fact.name}"):
+        value = decider.derived(thing, derivation.name)[0]
+        if is_decided(value):
+            yield value
 
 
 def phase_of(decider: Decider, thing: Thing, fact: Fact) -> str:
