@@ -10,7 +10,20 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli import audit, clauses, codes, compute, design, handover, lock, mutate, report, rules_list, schedule
+from clauseway_cli import (
+    audit,
+    clauses,
+    codes,
+    compute,
+    design,
+    handover,
+    lock,
+    model,
+    mutate,
+    report,
+    rules_list,
+    schedule,
+)
 from clauseway_cli.options import (
     NEWEST,
     Authorities,
@@ -254,6 +267,7 @@ def graph(
 rules_app = typer.Typer(help="The rules themselves.", no_args_is_help=True)
 app.add_typer(rules_app, name="rules")
 app.add_typer(schedule.app, name="schedule")
+app.add_typer(model.app, name="model")
 app.command("report")(report.report)
 
 

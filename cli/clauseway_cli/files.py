@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from clauseway.text.problems import ClausewayError, Place, Problem
@@ -40,6 +42,24 @@ def write_new_bytes(path: Path, data: bytes) -> None:
     finally:
         if temporary and os.path.exists(temporary):
             os.unlink(temporary)
+
+
+@contextmanager
+def made_beside(path: Path) -> Iterator[Path]:
+    """A temporary name beside a file that is not there yet, for others to write; it takes the file's place at the end.
+
+    Raises:
+        ClausewayError: when the folder cannot be written to, or the file has come to be meanwhile.
+    """
+    temporary = path.parent / f".{path.name}.{os.getpid()}"
+    try:
+        yield temporary
+        os.link(temporary, path)
+    except OSError as error:
+        raise ClausewayError(Problem(Place(str(path)), f"this file cannot be written: {error.strerror}")) from None
+    finally:
+        if temporary.exists():
+            temporary.unlink()
 
 
 def write_over(path: Path, text: str) -> None:

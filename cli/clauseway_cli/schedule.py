@@ -81,7 +81,7 @@ def import_schedule(
     from clauseway_cli.files import write_new
 
     book, imported, _ = _imported(schedule, mapping, code, rules, None, Where(place, day(on), choose=choose))
-    write_new(output, _as_text(imported.data, output))
+    write_new(output, as_text(imported.data, output))
     _show(book, imported)
     typer.echo(f"{output} is written; next: clauseway check {output}")
     raise typer.Exit(3 if imported.troubles else 0)
@@ -151,7 +151,8 @@ def _imported(
     return book, imported, rulebook
 
 
-def _as_text(data: dict[str, Any], output: Path) -> str:
+def as_text(data: dict[str, Any], output: Path) -> str:
+    """A file of openings as YAML, or as JSON where the file's name says so."""
     if output.suffix.casefold() == ".json":
         import json
 

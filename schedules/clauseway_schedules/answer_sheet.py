@@ -40,12 +40,13 @@ def notes_of(imported: Imported, answers: Sequence[F.Answer], sheet: str) -> dic
     notes: dict[int, tuple[str, ...]] = {}
     for row in sorted(set(doors) | set(troubles)):
         answer = by_id.get(doors.get(row, ""))
-        own = _of(answer) if answer is not None else (NOT_DESCRIBED, "", "")
+        own = words_of(answer) if answer is not None else (NOT_DESCRIBED, "", "")
         notes[row] = (*own, _listed(troubles.get(row, [])))
     return notes
 
 
-def _of(answer: F.Answer) -> tuple[str, str, str]:
+def words_of(answer: F.Answer) -> tuple[str, str, str]:
+    """The verdict on a door, what it violates with clauses, and what is open."""
     unmet = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
     waiting = [f for f in answer.findings if f.verdict in (F.UNDETERMINED, F.NEEDS_APPROVAL) and not f.claimed]
     return VERDICTS[answer.verdict], _listed(_clause(each) for each in unmet), _listed(each.id for each in waiting)

@@ -81,7 +81,7 @@ def import_book(book: Workbook, mapping: Mapping, base: Data, vocabulary: Vocabu
     for plan in plans:
         _Rows(plan, data, vocabulary, cells, rows).read()
     _with_references(data, plans, vocabulary)
-    _without_unused_sets(data)
+    without_unused_sets(data)
     heads = tuple((each.sheet, max(each.headings)) for each in mapping.sheets if each.describes == "openings")
     return Imported(data, tuple(sorted(cells)), tuple(rows), heads)
 
@@ -309,7 +309,7 @@ def _describe_missing(data: Data, describes: str, target: Target, owned: Relatio
             data.setdefault(owned.name, {}).setdefault(name, {})
 
 
-def _without_unused_sets(data: Data) -> None:
+def without_unused_sets(data: Data) -> None:
     """Leave out the sets that nothing is like: a base serves many schedules, a file of openings uses all it has."""
     sets = data.get("sets")
     if not isinstance(sets, dict):
