@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 KINDS = {
     ".html": "a page with everything",
+    ".pdf": "the same on paper",
     ".csv": "every finding, a row each",
     ".json": "the report as check --format json writes it",
     ".bcfzip": "issues for a building model",
@@ -24,7 +25,9 @@ KINDS = {
 
 def report(
     files: Annotated[list[str], typer.Argument(help="Files of openings; demo is the one that ships.")],
-    output: Annotated[Path, typer.Option("--output", "-o", help="The file to write: .html, .csv, .json, .bcfzip.")],
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="The file to write: .html, .pdf, .csv, .json, .bcfzip.")
+    ],
     code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
@@ -104,4 +107,9 @@ def _text(answered: list[tuple[Report, Project]], ending: str, since: Path | Non
         before = record_of(since).report()
     from clauseway_reports.page import page
 
-    return page(data, before=before).encode()
+    shown = page(data, before=before)
+    if ending == ".pdf":
+        from clauseway_reports.paper import pdf
+
+        return pdf(shown)
+    return shown.encode()

@@ -185,3 +185,22 @@ def test_a_person_finds_doors_in_a_browser(tmp_path: Path) -> None:
         tab.evaluate("dispatchEvent(new Event('beforeprint'))")
         assert tab.locator("details.door:not([open])").count() == 0
         assert not tab.locator("form.pick").first.is_visible()
+
+
+def test_the_same_on_paper() -> None:
+    """Read by another library: every door and the caution are there, and two runs give the same bytes."""
+    import io
+
+    from pypdf import PdfReader
+
+    from clauseway_reports.paper import pdf
+
+    report = demo()
+    report["openings"] = report["openings"][:3]
+    shown = page([(report, {})])
+    made = pdf(shown)
+    assert made == pdf(shown)
+    text = " ".join(" ".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(made)).pages).split())
+    assert all(door["id"] in text for door in report["openings"])
+    assert "the authority having jurisdiction decides" in text
+    assert "No ordinary hardware on the leaf always opens this lock" in text
