@@ -17,6 +17,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 ENGINE = ROOT / "engine" / "clauseway"
 CLI = ROOT / "cli" / "clauseway_cli"
+PAGES = ROOT / "pages" / "clauseway_pages"
 READS_COMPUTE = frozenset(("law", "case", "readers", "answers", "design"))
 ORDER = ("text", "language", "model", "law", "case", "readers", "answers", "design", "handover")
 LAYERS = {name: frozenset(ORDER[: number + 1]) for number, name in enumerate(ORDER)}
@@ -83,6 +84,15 @@ def test_the_engine_does_not_know_the_command_line() -> None:
     assert knowing == {"__main__.py"}
 
 
+def test_the_site_is_known_to_its_command_alone() -> None:
+    knowing = [
+        path.relative_to(ROOT).as_posix()
+        for path in [*modules(ENGINE), *modules(CLI)]
+        if any(name.partition(".")[0] == "clauseway_pages" for name in imported(path))
+    ]
+    assert knowing == ["cli/clauseway_cli/site.py"]
+
+
 def test_computations_need_the_standard_library_alone() -> None:
     wrong = [
         f"{path.name}: {name}"
@@ -110,7 +120,7 @@ def test_a_check_on_a_compiled_rulebook_needs_the_standard_library_alone() -> No
 def test_no_module_is_long_without_a_reason() -> None:
     long = {
         path.relative_to(ENGINE).as_posix() if path.is_relative_to(ENGINE) else path.name
-        for path in [*modules(ENGINE), *modules(CLI)]
+        for path in [*modules(ENGINE), *modules(CLI), *modules(PAGES)]
         if len(path.read_text(encoding="utf-8").splitlines()) > LONGEST
     }
     assert long <= set(LONGER), f"over {LONGEST} lines: {sorted(long - set(LONGER))}"
@@ -119,7 +129,7 @@ def test_no_module_is_long_without_a_reason() -> None:
 def test_every_module_says_what_it_is() -> None:
     silent = [
         path.relative_to(ROOT).as_posix()
-        for path in [*modules(ENGINE), *modules(CLI)]
+        for path in [*modules(ENGINE), *modules(CLI), *modules(PAGES)]
         if path.name != "__init__.py" and not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
     ]
     assert silent == []
@@ -128,6 +138,7 @@ def test_every_module_says_what_it_is() -> None:
 def test_the_packages_are_typed() -> None:
     assert (ENGINE / "py.typed").is_file()
     assert (CLI / "py.typed").is_file()
+    assert (PAGES / "py.typed").is_file()
 
 
 def test_the_readme_and_the_automatic_run_agree() -> None:
@@ -241,6 +252,16 @@ def test_the_wheel_holds_every_rule_file(installed: Path, tmp_path: Path) -> Non
     ours = contents(ROOT / "rules")
     assert len(ours) > 40
     assert contents(shipped) == ours
+
+
+def test_the_wheel_holds_the_guides_and_the_theme(installed: Path, tmp_path: Path) -> None:
+    script = "import clauseway_pages; print(*clauseway_pages.__path__)"
+    package = Path(ask(installed, tmp_path, "-c", script).stdout.strip())
+    assert package.is_relative_to(installed.parents[1])
+    for ours, theirs in ((ROOT / "docs", package / "docs"), (PAGES / "theme", package / "theme")):
+        files = [path.relative_to(ours) for path in ours.rglob("*") if path.is_file()]
+        assert files
+        assert all((theirs / each).read_bytes() == (ours / each).read_bytes() for each in files)
 
 
 @pytest.mark.parametrize("form", ["text", "json"])

@@ -130,17 +130,31 @@ def run_example(example: Example, rulebook: Rulebook, code: str) -> list[str]:
     Raises:
         ClausewayError: when the example describes something the vocabulary does not know.
     """
+    return [own_verdict(found) for found in answers_to(example, rulebook, code)]
+
+
+def answers_to(example: Example, rulebook: Rulebook, code: str) -> list[F.Finding]:
+    """The findings on the example's condition in a rulebook, one for each subject it applies to.
+
+    Raises:
+        ClausewayError: when the example describes something the vocabulary does not know.
+    """
     project = described(example, rulebook)
     provision = rulebook.provisions[f"{code}.{example.provision}"]
     condition = find_condition(provision, example.condition)
     if condition is None:
         return []
     decider = Decider(rulebook, project, accept_memory=True)
-    verdicts = []
-    for bound in _subjects(decider, provision):
-        found = decide_condition(decider, provision, condition, bound, claimed=provision.kind == ARRANGEMENT)
-        verdicts.append(found.raw if found.verdict != F.NEEDS_APPROVAL else found.verdict)
-    return verdicts
+    claimed = provision.kind == ARRANGEMENT
+    return [
+        decide_condition(decider, provision, condition, bound, claimed=claimed)
+        for bound in _subjects(decider, provision)
+    ]
+
+
+def own_verdict(finding: F.Finding) -> str:
+    """What an example speaks of: the verdict of the condition by itself, before anything excuses it."""
+    return finding.raw if finding.verdict != F.NEEDS_APPROVAL else finding.verdict
 
 
 def verdict_in(example: Example, project: Project, rulebook: Rulebook, code: str) -> str:

@@ -1,0 +1,36 @@
+"""`clauseway site build`: the rules as a folder of static pages that works from a disk."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from clauseway_cli.options import Rules, library_of
+
+site_app = typer.Typer(help="The rules as a site of static pages.", no_args_is_help=True)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to the command line."""
+    app.add_typer(site_app, name="site")
+
+
+@site_app.callback()
+def site() -> None:
+    """The rules as a site of static pages."""
+
+
+@site_app.command("build")
+def build(
+    output: Annotated[Path, typer.Option("--output", "-o", help="A new folder, or one that was built before.")] = Path(
+        "clauseway-site"
+    ),
+    rules: Rules = None,
+) -> None:
+    """Build a page for every provision, code, fact, computation and jurisdiction. It needs the extra `site`."""
+    from clauseway_pages.build import build_site
+
+    built = build_site(library_of(rules), output)
+    typer.echo(f"{output / 'index.html'}: {built.pages} pages, {built.files} files, {built.size / 1e6:.1f} MB")

@@ -1,0 +1,263 @@
+"""A small site, built from a few provisions: its pages, its addresses, its links, its search in a browser."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from clauseway.law.library import Library, load
+from clauseway.text.problems import ClausewayError
+from clauseway_pages.atlas import atlas_of
+from clauseway_pages.build import MARKER, build_site, pages_of
+from clauseway_pages.links import faults
+from support.browser import address_of, browsing
+from support.rulebooks import copy_rules, small_rules
+
+GUIDE = "# A guide\n\nSee [sensor release](provisions/ibc.sensor-release.md#manual-release).\n"
+
+
+@dataclass(frozen=True)
+class Small:
+    """A small library with the pages made of it and the folder that they were built into."""
+
+    library: Library
+    pages: dict[str, str]
+    folder: Path
+
+    def page(self, address: str) -> str:
+        return (self.folder / address).read_text(encoding="utf-8")
+
+
+def pages_by_address(library: Library) -> dict[str, str]:
+    return {page.address: page.title + page.summary + page.body for page in pages_of(atlas_of(library))}
+
+
+@pytest.fixture(scope="module")
+def docs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("docs")
+    (folder / "index.md").write_text(GUIDE, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory, docs: Path) -> Small:
+    library = load(shipped=small_rules())
+    folder = tmp_path_factory.mktemp("built") / "site"
+    build_site(library, folder, docs)
+    return Small(library, pages_by_address(library), folder)
+
+
+def changed(tmp_path: Path, file: str, change: Callable[[str], str]) -> Library:
+    """The small rules with one file changed."""
+    folder = copy_rules(tmp_path / "rules")
+    path = folder / file
+    before = path.read_text(encoding="utf-8")
+    after = change(before)
+    assert after != before
+    path.write_text(after, encoding="utf-8")
+    return load(shipped=folder)
+
+
+# --- pages --------------------------------------------------------------------------------------------------
+
+
+def test_a_page_says_what_its_provision_asks_with_the_values_of_each_edition(small: Small) -> None:
+    page = small.page("provisions/ibc.sensor-release.html")
+    for said in ("Sensor release of an electrically locked egress door", "1010.1.9.8", "1010.2.12", "1010.2.11"):
+        assert said in page
+    assert "<b>40 in (1016 mm)</b>" in page
+    assert "<b>UL 294 or UL 1034</b>" in page
+    assert "Met, it contributes to its clause" in page
+    assert "The button is 1015 mm above the floor; 40 in (1016 mm) to 48 in (1219 mm) is asked." in page
+    assert '<section id="manual-release">' in page
+    assert 'id="manual-release/height"' in page
+    assert 'href="../facts/action.hold_time.html"' in page
+    assert "ibc.free-egress/always-free" in page
+    assert "<svg" in page
+    assert "memory" in page
+
+
+def test_every_provision_fact_computation_and_edition_has_its_page(small: Small) -> None:
+    vocabulary = small.library.vocabulary
+    wanted = [f"facts/{name}.html" for name in (*vocabulary.fact_names, *vocabulary.kinds)]
+    wanted += [f"provisions/ibc.{name}.html" for name in small.library.codes["ibc"].provisions]
+    wanted += ["codes/ibc.html", *(f"codes/ibc-{edition}.html" for edition in small.library.codes["ibc"].editions)]
+    wanted += ["computations/wire.voltage-drop.html", "index.html", "search.html"]
+    assert [address for address in wanted if not (small.folder / address).is_file()] == []
+
+
+def test_an_unknown_fact_stays_undecided_on_its_page(small: Small) -> None:
+    page = small.page("provisions/ibc.sensor-release.html")
+    assert "Not decided whether the lock is listed to UL 294 or UL 1034: not known lock.listings" in page
+
+
+def test_a_computation_has_its_formula_an_answered_example_and_a_plot(small: Small) -> None:
+    page = small.page("computations/wire.voltage-drop.html")
+    assert "$ clauseway compute wire.voltage-drop" in page
+    assert "Numbers put in" in page
+    assert '<svg class="plot"' in page
+
+
+def test_nothing_that_a_rule_says_becomes_markup(tmp_path: Path) -> None:
+    nasty = "<script>alert(1)</script>"
+    library = changed(
+        tmp_path,
+        "codes/ibc/hardware-height.yaml",
+        lambda text: re.sub(r"^title: .*$", f'title: "{nasty}"', text, flags=re.M),
+    )
+    pages = pages_by_address(library)
+    page = pages["provisions/ibc.hardware-height.html"].removeprefix(nasty)
+    assert nasty not in page
+    listed = pages["codes/ibc.html"]
+    assert nasty not in listed
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in listed
+
+
+# --- addresses ----------------------------------------------------------------------------------------------
+
+
+def test_a_change_of_a_rule_changes_the_pages_that_speak_of_it_and_no_other(small: Small, tmp_path: Path) -> None:
+    library = changed(
+        tmp_path,
+        "codes/ibc/sensor-release.yaml",
+        lambda text: text.replace("says:", "says: # a comment", 1).replace(
+            "asks: the lock is released when it loses its power", "asks: the lock lets go when it loses its power"
+        ),
+    )
+    after = pages_by_address(library)
+    assert set(after) == set(small.pages)
+    assert {name for name in after if after[name] != small.pages[name]} == {"provisions/ibc.sensor-release.html"}
+
+
+def test_a_change_of_a_fact_changes_its_page_and_those_that_name_its_meaning(small: Small, tmp_path: Path) -> None:
+    about = small.library.vocabulary.kinds["lock"].facts["listings"].about
+    library = changed(tmp_path, "facts/lock.yaml", lambda text: text.replace(about, f"{about} Really", 1))
+    after = pages_by_address(library)
+    different = {name for name in after if after[name] != small.pages[name]}
+    assert {"facts/lock.html", "facts/lock.listings.html"} <= different
+    assert all("lock.listings" in after[name] or name == "facts/lock.html" for name in different)
+
+
+def test_a_former_id_leads_to_the_page_of_today(tmp_path: Path, docs: Path) -> None:
+    library = changed(
+        tmp_path,
+        "codes/ibc/hardware-height.yaml",
+        lambda text: text.replace("code: ibc\n", "code: ibc\naliases: [handle-height]\n", 1),
+    )
+    build_site(library, tmp_path / "site", docs)
+    stub = (tmp_path / "site" / "provisions" / "ibc.handle-height.html").read_text(encoding="utf-8")
+    assert 'content="0; url=ibc.hardware-height.html"' in stub
+    assert 'href="ibc.hardware-height.html"' in stub
+    now = (tmp_path / "site" / "provisions" / "ibc.hardware-height.html").read_text(encoding="utf-8")
+    assert "Formerly <code>ibc.handle-height</code>" in now
+
+
+# --- the build ----------------------------------------------------------------------------------------------
+
+
+def test_a_wrong_example_stops_the_build(tmp_path: Path) -> None:
+    library = changed(
+        tmp_path,
+        "codes/ibc/sensor-release.yaml",
+        lambda text: text.replace(
+            "openings.d.devices.button.height: 1220 mm", "openings.d.devices.button.height: 42 in"
+        ),
+    )
+    with pytest.raises(ClausewayError, match=r"manual-release::unmet-\d+ is met"):
+        pages_by_address(library)
+
+
+def test_dead_links_and_requests_to_elsewhere_are_faults(small: Small, tmp_path: Path) -> None:
+    assert list(faults(small.folder)) == []
+    site = tmp_path / "site"
+    shutil.copytree(small.folder / "codes", site / "codes")
+    (site / "x.html").write_text(
+        '<p id="a"></p><p id="a"></p><a href="y.html"></a><a href="#b"></a><img src="https://e.org/i.png">'
+        '<link href="//e.org/s.css"><a href="https://e.org/">fine</a><a href="codes/ibc.html#nowhere"></a>',
+        encoding="utf-8",
+    )
+    told = "\n".join(str(problem) for problem in faults(site) if str(problem).startswith("x.html"))
+    for said in (
+        "#a is there twice",
+        "y.html, which",
+        "#b; x.html",
+        "loads https://e.org/i.png",
+        "loads //e.org/s.css",
+    ):
+        assert said in told
+    assert "ibc.html#nowhere" in told
+    assert "https://e.org/," not in told
+    assert len(told.split("expected:")) == 7
+
+
+def test_a_folder_that_holds_something_else_is_left_alone(small: Small, tmp_path: Path, docs: Path) -> None:
+    (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
+    with pytest.raises(ClausewayError, match="nothing is overwritten"):
+        build_site(small.library, tmp_path, docs)
+    assert (tmp_path / "mine.txt").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_dead_link_in_a_guide_stops_the_build_and_leaves_the_older_site(small: Small, tmp_path: Path) -> None:
+    (tmp_path / "docs").mkdir()
+    (tmp_path / "docs" / "index.md").write_text("# A\n\n[gone](provisions/ibc.gone.md)\n", encoding="utf-8")
+    site = tmp_path / "site"
+    site.mkdir()
+    (site / MARKER).write_text("", encoding="utf-8")
+    with pytest.raises(ClausewayError, match=r"ibc\.gone"):
+        build_site(small.library, site, tmp_path / "docs")
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+    assert (site / MARKER).is_file()
+
+
+# --- in a browser -------------------------------------------------------------------------------------------
+
+SEARCHES = {
+    "1010.2.12": "provisions/ibc.sensor-release.html",
+    "IBC 2021 1010.2.12": "codes/ibc-2021.html#1010.2.12",
+    "maglock": "provisions/ibc.sensor-release.html",
+    "request to exit": "facts/device.kind.html",
+    "hold time": "facts/action.hold_time.html",
+    "lock.listings": "facts/lock.listings.html",
+    "sensor release": "provisions/ibc.sensor-release.html",
+    "voltage drop": "computations/wire.voltage-drop.html",
+    "hardwear height": "provisions/ibc.hardware-height.html",
+    "How high may the handle be?": "provisions/ibc.hardware-height.html",
+}
+"""What people type, and what must be among the first five found."""
+
+
+def test_the_search_finds_sections_synonyms_and_facts_and_asks_nothing_from_outside(small: Small) -> None:
+    with browsing(390, 844) as (page, outside):
+        page.goto(address_of(small.folder / "provisions" / "ibc.sensor-release.html"))
+        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+        page.fill("#find", "1010.2.12")
+        page.press("#find", "Enter")
+        page.wait_for_selector("#found a")
+        assert "search.html?q=1010.2.12" in page.url
+        missed = {}
+        for typed, wanted in SEARCHES.items():
+            page.fill("#find", typed)
+            found = page.eval_on_selector_all("#found a", "links => links.map(link => link.getAttribute('href'))")
+            if wanted not in found[:5]:
+                missed[typed] = found[:5]
+        assert missed == {}
+        page.fill("#find", "zzzzqqq")
+        assert "Nothing found" in page.inner_text("#count")
+        page.fill("#find", "sensor release")
+        page.click("#found a >> nth=0")
+        assert page.inner_text("h1")
+        assert outside == []
+
+
+def test_the_index_is_data_and_no_markup(small: Small) -> None:
+    text = small.page("search-index.js")
+    assert text.startswith("window.clausewaySearch([\n")
+    rows = json.loads(text.removeprefix("window.clausewaySearch(").removesuffix(");\n"))
+    assert len({row[0] for row in rows}) > 400
+    assert "<" not in text
