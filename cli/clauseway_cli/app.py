@@ -14,6 +14,7 @@ from clauseway_cli import (
     audit,
     clauses,
     codes,
+    compare,
     compute,
     design,
     handover,
@@ -350,6 +351,9 @@ clauses.register(app)
 
 
 codes.register(app)
+
+
+compare.register(app)
 
 
 compute.register(app)

@@ -59,9 +59,9 @@ def _provision(provision: Provision) -> dict[str, object]:
         "kind": provision.kind,
         "subject": provision.subject,
         "citation": _citation(provision.citation),
-        "applies": _bare(provision.applies),
-        "recognised": _bare(provision.recognised),
-        "assumes": {assumption.label: _bare(assumption.node) for assumption in provision.assumptions},
+        "applies": bare(provision.applies),
+        "recognised": bare(provision.recognised),
+        "assumes": {assumption.label: bare(assumption.node) for assumption in provision.assumptions},
         "permitted": {condition.label: _condition(condition) for condition in provision.permitted},
         "conditions": {condition.label: _condition(condition) for condition in provision.conditions},
         "excuses": tuple(sorted(provision.excuses)),
@@ -70,7 +70,7 @@ def _provision(provision: Provision) -> dict[str, object]:
 
 def _condition(condition: Condition) -> dict[str, object]:
     return {
-        "own": _bare(condition.own),
+        "own": bare(condition.own),
         "form": condition.form,
         "citation": _citation(condition.line.citation),
         "lines": {label: _citation(line.citation) for label, line in condition.lines.items()},
@@ -83,7 +83,7 @@ def _derivation(derivation: Derivation) -> dict[str, object]:
         "gives": derivation.fact,
         "agrees": derivation.agrees,
         "citation": _citation(derivation.citation),
-        "value": _bare(derivation.node),
+        "value": bare(derivation.node),
     }
 
 
@@ -107,11 +107,11 @@ def _citation(citation: Citation) -> tuple[str, ...]:
     return (citation.section, citation.item, *known, citation.if_met, citation.if_unmet)
 
 
-def _bare(node: core.Node) -> core.Node:
+def bare(node: core.Node) -> core.Node:
     """A term without the names of its sub-terms and without what other files make of its words."""
     if isinstance(node, core.Named):
-        return _bare(node.body)
-    inner = core.rebuilt(node, _bare)
+        return bare(node.body)
+    inner = core.rebuilt(node, bare)
     if isinstance(inner, core.Get):
         return replace(inner, derived="")
     if isinstance(inner, core.Options):
