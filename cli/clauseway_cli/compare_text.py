@@ -42,7 +42,8 @@ def contrast_text(a: str, b: str, found: Contrast, *, full: bool = False, width:
     lines = _wrapped(f"{a} -> {b}", width, "", "  ")
     if not found.steps:
         return "\n".join([*lines, f"Nothing differs in {_counted(found.same, 'provision')}."]) + "\n"
-    counts = [f"{sum(1 for step in found.every if step.kind == kind)} {kind}" for kind in KINDS]
+    counted = {kind: sum(1 for step in found.every if step.kind == kind) for kind in KINDS}
+    counts = [f"{number} {kind}" for kind, number in counted.items() if number]
     differ = f"{_counted(len(rest), 'provision differs', 'provisions differ')}, {len(renumbered)} renumbered only"
     lines += [f"{differ}, {found.same} the same."]
     lines += _wrapped(f"In them: {', '.join(counts)}.", width, "", "  ")
