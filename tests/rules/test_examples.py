@@ -7,9 +7,12 @@ from functools import cache
 import pytest
 
 from clauseway.answers.examples import Example, examples_of, expected_in, run_example, summary
+from clauseway.answers.local_examples import Trials
+from clauseway.law.jurisdictions import text
 from clauseway.law.library import Library, load
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
+from clauseway_cli.law_text import failure
 
 
 @cache
@@ -20,6 +23,11 @@ def library() -> Library:
 @cache
 def rulebook(code: str, edition: str) -> Rulebook:
     return resolve(library(), [f"{code}@{edition}"])
+
+
+@cache
+def trials() -> Trials:
+    return Trials(library())
 
 
 def cases() -> list[tuple[str, Example]]:
@@ -62,3 +70,9 @@ def test_every_condition_has_examples_of_met_unmet_and_undetermined(code: str) -
                     if (condition.label, verdict) not in seen
                 ]
     assert not lacking, sorted(set(lacking))
+
+
+@pytest.mark.parametrize("layer", sorted({text(layer, "layer") for layer in library().layers}))
+def test_the_examples_of_a_layer(layer: str) -> None:
+    failed = [failure(tried) for tried in trials().of_layer(layer) if not tried.passed]
+    assert failed == []
