@@ -145,7 +145,8 @@ def _text(found: Measurements, output: Path | None) -> str:
     if found.not_measured:
         lines.append(f"Not measured yet: {len(found.not_measured)} steps, which stay open")
         for step in found.not_measured:
-            lines.append(f"  - {step.id}: accepted: {step.accepted.words}"[:WIDTH])
+            said = f"{step.id}: accepted: {step.accepted.words}"
+            lines += textwrap.wrap(said, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False)
     lines.append(f"As described the opening was: {found.before}; as measured it is: {found.after}.")
     lines.append(f"{output} is written." if output is not None else "Nothing is written: name a file with -o.")
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, WIDTH)]) + "\n"

@@ -162,12 +162,15 @@ def _sequence(lines: Sequence[SequenceLine]) -> Iterator[Block]:
         if own:
             yield Table(
                 ("When", "Then", "Standing", "Clause"),
-                tuple(
-                    (line.when, line.says, _MARKS[line.verdict], _clauses(line.reasons) or _NO_CLAUSE) for line in own
-                ),
+                tuple(_happens(line) for line in own),
             )
         else:
             yield Paragraph("Nothing is described and nothing is asked: not known, decide.")
+
+
+def _happens(line: SequenceLine) -> tuple[str, ...]:
+    then = f"{_sentence('; '.join(line.places)).rstrip('.')}: {line.says}"
+    return line.when, then, _MARKS[line.verdict], _clauses(line.reasons) or _NO_CLAUSE
 
 
 def _acceptance(steps: Sequence[Step]) -> Iterator[Block]:

@@ -124,6 +124,7 @@ def _line(line: SequenceLine) -> dict[str, Any]:
     return {
         "phase": line.phase,
         "when": line.when,
+        "places": list(line.places),
         "says": line.says,
         "verdict": line.verdict,
         "reasons": [_reason(reason) for reason in line.reasons],

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.wording import joined
 from clauseway.case.things import Thing
-from clauseway.handover.sheet import DESCRIBED, Reason, SequenceLine, Step
+from clauseway.handover.sheet import DESCRIBED, SequenceLine, Step
 from clauseway.handover.steps import described_of, phase_of, place_of, when_of
 from clauseway.model.vocabulary import KEYED, PHASES, Fact
 from clauseway.readers.decide import Decider
+
+_DECIDE = "not known: decide"
+_ANY_TIME = "At any time."
+
+NO_POWER = "not-electric"
+"""What is said of a lock that answers to no event."""
 
 TOLD = ("response", "action", "lock")
 """What is told of although no clause asks it: what locks do at events, and what devices do to them."""
@@ -34,29 +41,19 @@ def _held(decider: Decider, opening: Thing) -> Iterator[SequenceLine]:
         listed = project.lists.get((lock.path, "secures"))
         ways = [path.rpartition("/")[2] for path in listed.members] if listed is not None else []
         known = kind is not None and bool(leaf) and listed is not None
-        what = kind.typed if kind is not None else "not known: decide"
-        says = (
-            f"Lock {lock.id} ({what}) holds leaf {leaf or 'not known: decide'}"
-            f" and can lock the way {joined(ways) or 'not known: decide'}."
-        )
-        yield SequenceLine("normal", "Nothing happens.", says, DESCRIBED if known else F.UNDETERMINED, ())
+        what = kind.typed if kind is not None else _DECIDE
+        says = f"A lock ({what}) holds leaf {leaf or _DECIDE}; it can lock the way {joined(ways) or _DECIDE}."
+        verdict = DESCRIBED if known else F.UNDETERMINED
+        yield SequenceLine("normal", "Nothing happens.", (f"lock {lock.id}",), says, verdict, ())
 
 
 def _asked(steps: Sequence[Step]) -> Iterator[SequenceLine]:
     for step in steps:
-        if not step.phase:
-            continue
-        when = step.when or f"{step.place[:1].upper()}{step.place[1:]}."
-        for reason in step.reasons:
+        for reason in step.reasons if step.phase else ():
             says = reason.says
             if reason.verdict == F.UNDETERMINED:
                 says = f"Not known: measure or decide whether {reason.asks}."
-            yield SequenceLine(step.phase, when, f"{_lock_words(step)}{says}", reason.verdict, (reason,))
-
-
-def _lock_words(step: Step) -> str:
-    """The lock or leaf that a line is about, where its sentence does not name it."""
-    return f"{step.place}: " if step.place != "the opening" else ""
+            yield SequenceLine(step.phase, step.when or _ANY_TIME, (step.place,), says, reason.verdict, (reason,))
 
 
 def _as_described(deciders: Mapping[str, Decider], opening: Thing, steps: Sequence[Step]) -> Iterator[SequenceLine]:
@@ -71,10 +68,11 @@ def _as_described(deciders: Mapping[str, Decider], opening: Thing, steps: Sequen
             if phase and described and thing.kind in TOLD and (path, name) not in asked:
                 if thing.kind == "action" and not _on_the_way_out(decider, opening, thing):
                     phase = "normal"
-                says = f"{place_of(opening, path)}: {_said(fact, described)}"
+                says = _said(fact, described)
                 if len(deciders) > 1 and (path, name) in decider.project.by_mode:
                     says = f"In mode {mode}: {says}"
-                yield SequenceLine(phase, when_of(decider, thing, fact) or "As described.", says, DESCRIBED, ())
+                when = when_of(decider, thing, fact) or _ANY_TIME
+                yield SequenceLine(phase, when, (place_of(opening, path),), says, DESCRIBED, ())
 
 
 def _on_the_way_out(decider: Decider, opening: Thing, action: Thing) -> bool:
@@ -95,35 +93,40 @@ def _said(fact: Fact, described: str) -> str:
 
 
 def _undescribed(decider: Decider, opening: Thing, steps: Sequence[Step]) -> Iterator[SequenceLine]:
-    """The events of which nobody said what a lock does at them."""
+    """The events of which nobody said what a lock does at them, or of which it is claimed that it does nothing."""
     project, vocabulary = decider.project, decider.vocabulary
     asked = {step.path for step in steps}
     for lock in project.owned_by(opening.path, "lock"):
+        power = project.given(lock.path, "fail_mode", decider.mode)
+        if power is not None and power.typed == NO_POWER:
+            continue
         for relation in vocabulary.kinds["lock"].relations.values():
             if relation.form != KEYED or relation.by not in vocabulary.lists:
                 continue
-            if (lock.path, relation.name) in project.lists:
-                continue
-            open_events: dict[str, list[str]] = {}
+            events: dict[str, list[str]] = {}
             for event, listed in vocabulary.lists[relation.by].values.items():
                 path = f"{lock.path}/{relation.name}/{event}"
                 if listed.phase and path not in project.things and path not in asked:
-                    open_events.setdefault(listed.phase, []).append(event)
-            for phase, events in open_events.items():
-                says = f"lock {lock.id}: what it does is not known: decide, or say that it does nothing."
-                yield SequenceLine(phase, f"Any of: {', '.join(events)}.", says, F.UNDETERMINED, ())
+                    events.setdefault(listed.phase, []).append(event)
+            closed = (lock.path, relation.name) in project.lists
+            says = (
+                "Nothing, as the description claims." if closed else "Not known: decide, or say that it does nothing."
+            )
+            for phase, names in events.items():
+                when = f"Any of: {', '.join(names)}."
+                yield SequenceLine(phase, when, (f"lock {lock.id}",), says, DESCRIBED if closed else F.UNDETERMINED, ())
 
 
 def _merged(lines: Sequence[SequenceLine]) -> list[SequenceLine]:
-    """Lines that say the same become one with all their reasons."""
-    merged: dict[tuple[str, str, str, str], list[SequenceLine]] = {}
+    """Lines that say the same of several places, or for several reasons, become one."""
+    merged: dict[tuple[str, ...], list[SequenceLine]] = {}
     for line in lines:
         merged.setdefault((line.phase, line.when, line.says, line.verdict), []).append(line)
     return [
-        SequenceLine(phase, when, says, verdict, _once(reason for line in same for reason in line.reasons))
-        for (phase, when, says, verdict), same in merged.items()
+        replace(
+            same[0],
+            places=tuple(dict.fromkeys(place for line in same for place in line.places)),
+            reasons=tuple({reason.id: reason for line in same for reason in line.reasons}.values()),
+        )
+        for same in merged.values()
     ]
-
-
-def _once(reasons: Iterator[Reason]) -> tuple[Reason, ...]:
-    return tuple({reason.id: reason for reason in reasons}.values())

@@ -70,10 +70,11 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class SequenceLine:
-    """What happens in a phase; without reasons it is as described and no clause of these codes asks it."""
+    """What happens in a phase at some places; without reasons no clause of these codes asks it."""
 
     phase: str
     when: str
+    places: tuple[str, ...]
     says: str
     verdict: str
     reasons: tuple[Reason, ...]
