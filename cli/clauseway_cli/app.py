@@ -44,6 +44,7 @@ from clauseway_cli.options import (
     library_of,
     rulebook_for,
     rulebook_named,
+    shelf_of,
 )
 
 if TYPE_CHECKING:
@@ -99,13 +100,13 @@ def check(
     where = Where(place, day(on), day(known, "--known"), choose, tuple(authority or ()))
     if strict and accept_memory:
         raise ClausewayError(Problem(NOWHERE, "--strict and --accept-memory together", "one of them"))
-    library = library_of(rules)
+    shelf = shelf_of(rules)
     reports = []
     for file in files:
         node = read_openings(file)
-        found = governing_for(node, code, library, where, layer)
+        found = governing_for(node, code, shelf, where, layer)
         for rulebook, told in [(each.rulebook, each.told) for each in found] or [
-            (rulebook_for(node, code, library, layer, where), _as_it_is)
+            (rulebook_for(node, code, shelf, layer, where), _as_it_is)
         ]:
             project = read_project(node, rulebook.vocabulary)
             openings_named(project, opening or ())
@@ -123,7 +124,7 @@ def check(
         from clauseway.answers.waivers import read_waivers, under_current_names
         from clauseway.text.source import read_yaml
 
-        kept = under_current_names(read_waivers(read_yaml(waivers)), library.aliases)
+        kept = under_current_names(read_waivers(read_yaml(waivers)), shelf.library.aliases)
     if output is Format.json:
         typer.echo(report_json(reports, kept), nl=False)
     else:

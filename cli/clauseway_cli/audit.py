@@ -12,7 +12,18 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway_cli.options import Codes, Layers, Memory, Rules, Strict, day, library_of, rulebook_for, rulebook_named
+from clauseway_cli.options import (
+    Codes,
+    Layers,
+    Memory,
+    Rules,
+    Strict,
+    day,
+    library_of,
+    rulebook_for,
+    rulebook_named,
+    shelf_of,
+)
 
 if TYPE_CHECKING:
     from clauseway.answers.record import Record
@@ -44,7 +55,7 @@ def _opened(
     if _is_record(Path(file)):
         return _opened_record(Path(file))
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer)
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer)
     return rulebook, read_project(node, rulebook.vocabulary)
 
 
@@ -138,7 +149,7 @@ def record(
     recorded = day(on)
     read_openings(file)
     name, text = _text_of(file)
-    rulebook = rulebook_for(parse_yaml(text, name), code, library_of(rules), layer)
+    rulebook = rulebook_for(parse_yaml(text, name), code, shelf_of(rules), layer)
     codes = tuple(str(each) for each in rulebook.adopted)
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
     settings = Settings(recorded, accept_memory, strict, codes, tuple(layer or ()))

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from clauseway_cli.interview import interview
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, library_of, rulebook_for
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
 
 File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
 Opening = Annotated[str, typer.Argument(help="The opening; all of the file when left out.")]
@@ -57,7 +57,7 @@ def needs(
     from clauseway_cli.design_text import needs_text
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     paths = [thing.path for thing in openings_named(project, [opening] if opening else [])]
     found = [needs_of(rulebook, project, path, accept_memory=accept_memory, only=arrangement) for path in paths]
@@ -90,7 +90,7 @@ def repair(
     from clauseway_cli.design_text import repair_text
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     paths = [thing.path for thing in openings_named(project, [opening] if opening else [])]
     found = [least_changes(rulebook, project, path, most=most, accept_memory=accept_memory) for path in paths]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, library_of, rulebook_for
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
 
 if TYPE_CHECKING:
     from clauseway.handover.results import Measurements
@@ -65,7 +65,7 @@ def handover(
     from clauseway_cli.handover_write import form, html, markdown
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     known = {thing.id: thing.path for thing in project.of_kind("opening")}
     if opening not in known:
@@ -115,7 +115,7 @@ def measured(
     from clauseway.handover.results_in import read_results
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     found = measure(rulebook, node, read_results(results), accept_memory=accept_memory)
     if output is not None:
         import yaml

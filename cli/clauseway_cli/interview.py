@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules, Where, day, library_of, rulebook_for
+from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules, Where, day, rulebook_for, shelf_of
 from clauseway_cli.text import WIDTH
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def interview(
 
     source = str(output) if output.exists() else file
     node = read_openings(source)
-    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     plain = node.plain()
     data: dict[str, Any] = plain if isinstance(plain, dict) else {}
     _known(rulebook, data, source, opening)

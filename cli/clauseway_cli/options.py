@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from clauseway.answers.governing import Governing
     from clauseway.law.library import Library
     from clauseway.law.rulebook import Rulebook
+    from clauseway.law.shelf import Shelf
     from clauseway.text.source import Node
 
 NEWEST = "ibc@2021"
@@ -72,6 +73,14 @@ def day(written: str, option: str = "--on") -> str:
         raise ClausewayError(Problem(NOWHERE, f"{option} {written}", "a date such as 2026-05-01")) from None
 
 
+def shelf_of(rules: list[Path] | None) -> Shelf:
+    """The shipped rules with a person's own folders, read only where no kept rulebook will do."""
+    from clauseway.law.cache import cache_folder
+    from clauseway.law.shelf import Shelf
+
+    return Shelf(tuple(rules or ()), cache_folder())
+
+
 def library_of(rules: list[Path] | None) -> Library:
     """The shipped rules with a person's own folders."""
     from clauseway.law.library import load
@@ -80,20 +89,22 @@ def library_of(rules: list[Path] | None) -> Library:
 
 
 def governing_for(
-    node: Node, code: list[str] | None, library: Library, where: Where, layer: list[str] | None = None
+    node: Node, code: list[str] | None, shelf: Shelf, where: Where, layer: list[str] | None = None
 ) -> tuple[Governing, ...]:
     """The readings of the law of a place, where the command or the file names one and no codes; else nothing.
 
     Raises:
         ClausewayError: for a place beside codes, and all that is wrong with the place or its law.
     """
+    if not _by_place(node, code, where):
+        return ()
     from clauseway.answers import asked_law
 
-    return asked_law.governing_for(node, code or (), library, _as_options(where), layer or ())
+    return asked_law.governing_for(node, code or (), shelf.library, _as_options(where), layer or ())
 
 
 def rulebook_for(
-    node: Node, code: list[str] | None, library: Library, layer: list[str] | None, where: Where | None = None
+    node: Node, code: list[str] | None, shelf: Shelf, layer: list[str] | None, where: Where | None = None
 ) -> Rulebook:
     """The rulebook that the command names, or else the file of openings itself.
 
@@ -101,9 +112,32 @@ def rulebook_for(
         ClausewayError: when neither names a code or a place, a named one does not exist, or the law of the place may be
             read in several ways.
     """
+    where = where or Where()
+    codes = [] if _by_place(node, code, where) else _codes(node, code)
+    kept = shelf.found(codes, layer or (), where.on) if codes else None
+    if kept is not None:
+        return kept
     from clauseway.answers import asked_law
 
-    return asked_law.rulebook_for(node, code or (), library, layer or (), _as_options(where or Where()))
+    rulebook = asked_law.rulebook_for(node, code or (), shelf.library, layer or (), _as_options(where))
+    if codes:
+        shelf.keep(codes, layer or (), where.on, rulebook)
+    return rulebook
+
+
+def _codes(node: Node, code: list[str] | None) -> list[str]:
+    from clauseway.case.open import codes_named_in
+
+    return code or [element.text or "" for element in codes_named_in(node)]
+
+
+def _by_place(node: Node, code: list[str] | None, where: Where) -> bool:
+    """Whether the law is asked for by place, or something is said that goes with a place only."""
+    from clauseway.case.open import law_named_in
+
+    named = law_named_in(node)
+    said = where.jurisdiction or where.known or where.choose or where.authorities
+    return bool(said) or (not code and bool(named.jurisdiction))
 
 
 def _as_options(where: Where) -> asked_law.Where:
@@ -114,6 +148,4 @@ def _as_options(where: Where) -> asked_law.Where:
 
 def rulebook_named(code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:
     """The rulebook of the codes that a command names, or of the newest one."""
-    from clauseway.law.resolve import resolve
-
-    return resolve(library_of(rules), code or [NEWEST], layer or ())
+    return shelf_of(rules).rulebook(code or [NEWEST], layer or ())

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, library_of, rulebook_for
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
 
 if TYPE_CHECKING:
     from clauseway.answers.finding import Report
     from clauseway.case.things import Project
+    from clauseway.law.shelf import Shelf
 
 KINDS = {
     ".html": "a page with everything",
@@ -47,8 +48,8 @@ def report(
         expected = ", ".join(f"{name} ({words})" for name, words in KINDS.items())
         raise ClausewayError(Problem(Place(str(output)), f"a file that ends in {ending or 'nothing'}", expected))
     where = Where(place, day(on), choose=choose)
-    library = library_of(rules)
-    answered = [_answered(file, code, library, layer, where, accept_memory) for file in files]
+    shelf = shelf_of(rules)
+    answered = [_answered(file, code, shelf, layer, where, accept_memory) for file in files]
     text = _text(answered, ending, since, matrix, bcf_version)
     from clauseway_cli.files import write_new_bytes
 
@@ -65,14 +66,14 @@ def report(
 
 
 def _answered(
-    file: str, code: list[str] | None, library: Any, layer: list[str] | None, where: Where, accept_memory: bool
+    file: str, code: list[str] | None, shelf: Shelf, layer: list[str] | None, where: Where, accept_memory: bool
 ) -> tuple[Report, Project]:
     from clauseway.answers.check import check
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, library, layer, where)
+    rulebook = rulebook_for(node, code, shelf, layer, where)
     project = read_project(node, rulebook.vocabulary)
     return check(rulebook, project, on=where.on, accept_memory=accept_memory), project
 

@@ -18,9 +18,9 @@ from clauseway_cli.options import (
     Rules,
     Where,
     day,
-    library_of,
     rulebook_for,
     rulebook_named,
+    shelf_of,
 )
 from clauseway_cli.text import WIDTH
 
@@ -144,7 +144,7 @@ def _imported(
     node = read_yaml(mapping)
     read = read_mapping(node)
     base = read_base(read, mapping, node)
-    rulebook = rulebook_for(node_from_data(base, read.base), code, library_of(rules), layer, where)
+    rulebook = rulebook_for(node_from_data(base, read.base), code, shelf_of(rules), layer, where)
     book = read_book(schedule)
     imported = import_book(book, read, base, rulebook.vocabulary)
     read_project(node_from_data(imported.data, str(schedule)), rulebook.vocabulary)

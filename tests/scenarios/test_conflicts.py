@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from clauseway.answers.finding import COMPLIES, FAILS, MET, NEEDS_APPROVAL, UNDETERMINED, UNMET
+from clauseway.law.library import load
 from clauseway_cli.text import report_text
-from support.doors import answer, opening, report, verdict_of, with_verdict
+from support.doors import answer, opening, report, rulebook, verdict_of, with_verdict
 
 BUTTON = "ibc.sensor-release/manual-release"
 CANADA = "nbcc.exit-door-release/readily-opened"
@@ -95,3 +96,14 @@ def test_guidance_that_objects_to_the_button_departs_and_does_not_fail_the_door(
     assert verdict_of(found, BUTTON) == MET
     assert [conflict.ids for conflict in found.conflicts] == [(ENGLAND, BUTTON)]
     assert answer(magnet(ENGLISH), "adb@2019").conflicts == ()
+
+
+def test_every_conflict_that_the_rules_declare_has_a_door_here() -> None:
+    declared = {
+        (f"{provision.name}/{condition.label}", other)
+        for code in load().codes
+        for provision in rulebook(f"{code}@{load().codes[code].editions[-1]}").provisions.values()
+        for condition in provision.permitted + provision.conditions
+        for other, _ in condition.opposes
+    }
+    assert declared == {(CANADA, BUTTON), (ENGLAND, BUTTON)}

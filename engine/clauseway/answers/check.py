@@ -215,9 +215,13 @@ def _arrangements(decider: Decider, opening: Thing) -> Iterator[F.ArrangementAns
 
 def _is_given(decider: Decider, condition: Condition) -> bool:
     """Whether a condition reads only what the building and its use give, which no designer can change."""
-    read = {node.fact for node in core.walk(condition.own) if isinstance(node, core.Get)}
-    facts = [decider.vocabulary.fact(dotted) for dotted in read]
-    return bool(facts) and all(fact is not None and fact.chosen_by == "given" for fact in facts)
+
+    def make() -> bool:
+        read = {node.fact for node in core.walk(condition.own) if isinstance(node, core.Get)}
+        facts = [decider.vocabulary.fact(dotted) for dotted in read]
+        return bool(facts) and all(fact is not None and fact.chosen_by == "given" for fact in facts)
+
+    return decider.rulebook.noted(("given", id(condition)), make)
 
 
 def _is_unseen_passage(bound: Bound) -> bool:

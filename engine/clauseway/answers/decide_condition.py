@@ -105,14 +105,7 @@ def decide_condition(
     """The finding on one condition of a provision for one subject."""
     env = bound.env
     used_facts: dict[str, F.UsedFact] = {}
-    reader = Decider(
-        decider.rulebook,
-        decider.project,
-        decider.mode,
-        decider.assumed,
-        decider.accept_memory,
-        lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value),
-    )
+    reader = decider.telling(lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value))
     judged = judge(decider, provision, condition, env, reader)
     not_asked, raw, verdict, gaps = judged.not_asked, judged.raw, judged.verdict, judged.gaps
     excused: tuple[str, ...] = ()
@@ -295,6 +288,11 @@ def _sentence(
 
 
 def _parameters(decider: Decider, condition: Condition) -> dict[str, F.UsedParameter]:
+    """The parameters that a condition and its sentences read, by their own names."""
+    return dict(decider.rulebook.noted(("parameters", id(condition)), lambda: _used_parameters(decider, condition)))
+
+
+def _used_parameters(decider: Decider, condition: Condition) -> dict[str, F.UsedParameter]:
     found: dict[str, F.UsedParameter] = {}
     nodes = list(core.walk(condition.own))
     templates = [condition.line.asks, condition.line.unmet, *(line.unmet for line in condition.lines.values())]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.wording import joined
@@ -20,31 +20,58 @@ def from_memory(
 
     `facts` are those that its decision read; a derivation counts only where its result was used.
     """
-    derived = {key.rpartition(": ")[2] for key, fact in facts.items() if fact.known_by == "derived"}
-    found = set(_unverified(rulebook, [condition.own, provision.applies], derived))
+    grounds = rulebook.noted(("grounds", id(condition)), lambda: _grounds(rulebook, [condition.own, provision.applies]))
+    found = set(grounds.unverified)
+    if grounds.derived:
+        derived = {key.rpartition(": ")[2] for key, fact in facts.items() if fact.known_by == "derived"}
+        waiting, seen = [grounds], set[str]()
+        while waiting:
+            for fact, name in waiting.pop().derived:
+                if fact in derived and name not in seen:
+                    seen.add(name)
+                    further = _behind(rulebook, name)
+                    found |= further.unverified
+                    waiting.append(further)
     if condition.line.citation.basis.kind == MEMORY:
         found.add(f"{provision.name}/{condition.label}")
     return tuple(sorted(found))
 
 
-def _unverified(rulebook: Rulebook, nodes: list[core.Node], derived: set[str]) -> Iterator[str]:
-    waiting, seen = nodes, set[str]()
-    while waiting:
-        for node in core.walk(waiting.pop()):
-            if isinstance(node, core.Parameter):
-                if rulebook.parameters[node.key].citation.basis.kind == MEMORY:
-                    yield node.key
-            elif isinstance(node, core.Lookup):
-                if rulebook.tables[node.table].citation.basis.kind == MEMORY:
-                    yield node.table
-            elif isinstance(node, core.Unverified):
-                yield node.label
-            elif isinstance(node, core.Get) and node.derived and node.fact in derived and node.derived not in seen:
-                seen.add(node.derived)
-                derivation = rulebook.derivations[node.derived]
-                if derivation.citation.basis.kind == MEMORY:
-                    yield derivation.name
-                waiting.append(derivation.node)
+@dataclass(frozen=True, slots=True)
+class _Grounds:
+    """What stands in some terms: what nobody has verified, and the facts with the derivations that may give them."""
+
+    unverified: frozenset[str]
+    derived: tuple[tuple[str, str], ...]
+
+
+def _behind(rulebook: Rulebook, name: str) -> _Grounds:
+    """The grounds of a derivation, itself among them."""
+
+    def make() -> _Grounds:
+        derivation = rulebook.derivations[name]
+        own = _grounds(rulebook, [derivation.node])
+        itself = {derivation.name} if derivation.citation.basis.kind == MEMORY else set[str]()
+        return replace(own, unverified=own.unverified | itself)
+
+    return rulebook.noted(("grounds", name), make)
+
+
+def _grounds(rulebook: Rulebook, nodes: list[core.Node]) -> _Grounds:
+    unverified: set[str] = set()
+    derived: dict[tuple[str, str], None] = {}
+    for node in (inner for outer in nodes for inner in core.walk(outer)):
+        if isinstance(node, core.Parameter):
+            if rulebook.parameters[node.key].citation.basis.kind == MEMORY:
+                unverified.add(node.key)
+        elif isinstance(node, core.Lookup):
+            if rulebook.tables[node.table].citation.basis.kind == MEMORY:
+                unverified.add(node.table)
+        elif isinstance(node, core.Unverified):
+            unverified.add(node.label)
+        elif isinstance(node, core.Get) and node.derived:
+            derived[node.fact, node.derived] = None
+    return _Grounds(frozenset(unverified), tuple(derived))
 
 
 def undecided_from_memory(finding: F.Finding) -> F.Finding:

@@ -10,9 +10,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Node:
     """A term of the core form."""
+
+    # What is worked out of a term once, and is no part of it: neither compared nor written.
+    __slots__ = ("_free",)
 
 
 # --- things ---------------------------------------------------------------------------------------------
@@ -337,3 +340,27 @@ def walk(node: Node) -> Iterator[Node]:
     yield node
     for child in children(node):
         yield from walk(child)
+
+
+ANY_NAME = "*"
+
+
+def free_names(node: Node) -> tuple[str, ...]:
+    """The names of things that a term takes from outside, sorted.
+
+    Where an arrangement is asked about, whose own term says what it takes, one of them is `ANY_NAME`.
+    """
+    try:
+        return node._free  # type: ignore[attr-defined, no-any-return]
+    except AttributeError:
+        names: set[str] = {node.name} if isinstance(node, Name) else set()
+        if isinstance(node, Holds):
+            names.add(ANY_NAME)
+        for child in children(node):
+            names.update(free_names(child))
+        if isinstance(node, Quantified | Listing):
+            inner = {*free_names(node.where), *free_names(node.body)} - {node.variable}
+            names = {*free_names(node.members), *inner}
+        found = tuple(sorted(names))
+        object.__setattr__(node, "_free", found)
+        return found

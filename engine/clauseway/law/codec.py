@@ -37,6 +37,27 @@ def register(cls: type[Any]) -> type[Any]:
     return cls
 
 
+def name_of(value: object) -> str:
+    """The name under which the class of a value is registered.
+
+    Raises:
+        TypeError: for a class that is not.
+    """
+    found = _NAMES.get(type(value))
+    if found is None:
+        raise TypeError(f"{type(value).__name__} cannot be written")
+    return found
+
+
+def class_named(name: str) -> type[Any]:
+    """The registered dataclass of a name.
+
+    Raises:
+        KeyError: when there is none.
+    """
+    return _CLASSES[name]
+
+
 def encode(value: object) -> object:
     """Plain JSON data for a value made of registered dataclasses, tuples, frozen sets, maps and scalars.
 
@@ -57,10 +78,7 @@ def encode(value: object) -> object:
         return {"~": "set", "of": sorted(value)}
     if isinstance(value, Mapping):
         return {"~": "map", "of": [[key, encode(inner)] for key, inner in value.items()]}
-    name = _NAMES.get(type(value))
-    if name is None:
-        raise TypeError(f"{type(value).__name__} cannot be written")
-    return [f"~{name}", *(encode(getattr(value, field.name)) for field in fields(value))]  # type: ignore[arg-type]
+    return [f"~{name_of(value)}", *(encode(getattr(value, field.name)) for field in fields(value))]  # type: ignore[arg-type]
 
 
 def decode(data: Any) -> Any:

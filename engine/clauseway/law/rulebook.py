@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any, TypeVar
 
 from clauseway.language.core import Node
 from clauseway.law import codec
@@ -15,6 +16,8 @@ from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 
 FORMAT = "clauseway-rulebook/1"
+
+T = TypeVar("T")
 
 
 @codec.register
@@ -76,12 +79,24 @@ class Rulebook:
         kept = {name: p for name, p in self.provisions.items() if p.code not in self.practice}
         return replace(self, provisions=kept)
 
-    @property
+    @cached_property
+    def notes(self) -> dict[object, Any]:
+        """What readers work out of this rulebook once; no part of it, and empty in a changed copy."""
+        return {}
+
+    def noted(self, key: object, make: Callable[[], T]) -> T:
+        """What `make` gives, made once for a key; make keys of names, or of the ids of parts of this rulebook."""
+        if key not in self.notes:
+            self.notes[key] = make()
+        found: T = self.notes[key]
+        return found
+
+    @cached_property
     def requirements(self) -> tuple[Provision, ...]:
         """The requirements, by name."""
         return tuple(p for p in self.provisions.values() if p.kind == REQUIREMENT)
 
-    @property
+    @cached_property
     def arrangements(self) -> tuple[Provision, ...]:
         """The locking arrangements, by name."""
         return tuple(p for p in self.provisions.values() if p.kind == ARRANGEMENT)

@@ -1,14 +1,15 @@
 """The checker's reader: what a term of the core form is for one subject of a described project.
 
-Every evaluation gives the value together with the missing facts that keep it from being decided. Nothing is
-skipped for speed, so the same term always reads the same facts.
+Every evaluation gives the value together with the missing facts that keep it from being decided. A reader that tells
+what it reads skips nothing, so that the same term always reads the same facts; one that does not stops at the first
+part that decides. Either remembers what it found for a term about the same things.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from clauseway.case.project import member_path
 from clauseway.case.things import Listed, Missing, Project, Thing
@@ -45,6 +46,7 @@ Gaps = frozenset[Missing]
 Result = tuple[Value, Gaps]
 NO_GAPS: Gaps = frozenset()
 Read = Callable[[Thing, str, Value], None]
+Reads = tuple[tuple[Thing, str, Value], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,19 @@ class Collection:
             yield Member(self.unseen, sure, NO_GAPS if sure else frozenset((self.gap,)))
 
 
+@dataclass(slots=True)
+class Memory:
+    """What was found before: values of terms by the things they are about, of facts, and collections.
+
+    With each value stand the facts read for it, for a reader that tells; others leave that empty.
+    """
+
+    terms: dict[tuple[object, ...], tuple[core.Node, Result, Reads]] = field(default_factory=dict)
+    derived: dict[tuple[str, str], tuple[Result, Reads]] = field(default_factory=dict)
+    facts: dict[tuple[str, str], Result] = field(default_factory=dict)
+    collections: dict[tuple[str, str], Collection] = field(default_factory=dict)
+
+
 class Decider:
     """Evaluates terms against one project in one mode.
 
@@ -101,7 +116,16 @@ class Decider:
         self.accept_memory = accept_memory
         self.read = read
         self.refuse_memory = refuse_memory
-        self._derived: dict[tuple[str, str], Result] = {}
+        self._memory = Memory()
+        self._told = Memory()
+
+    def telling(self, read: Read) -> Decider:
+        """The same reader, which tells what it reads and shares what is remembered."""
+        twin = Decider(
+            self.rulebook, self.project, self.mode, self.assumed, self.accept_memory, read, self.refuse_memory
+        )
+        twin._memory, twin._told = self._memory, self._told
+        return twin
 
     # --- truths -----------------------------------------------------------------------------------------
 
@@ -120,11 +144,65 @@ class Decider:
             return truth, NO_GAPS
         return None, frozenset().union(*(gaps for part, gaps in parts if part is None))
 
+    def _remembered(self, node: core.Node, env: Env, find: Callable[[], Result]) -> Result:
+        """What `find` gives for a term about the things of `env`, found once."""
+        names = core.free_names(node)
+        if core.ANY_NAME in names:
+            return find()
+        key = (id(node), *(env.get(name) for name in names))
+        memory = self._memory if self.read is None else self._told
+        known = memory.terms.get(key)
+        if known is None:
+            result, reads = self._telling_of(find)
+            # The term is kept with its value: as long as it is, no other term can have its id.
+            memory.terms[key] = (node, result, reads)
+            return result
+        self._tell(known[2])
+        return known[1]
+
+    def _telling_of(self, find: Callable[[], Result]) -> tuple[Result, Reads]:
+        """What `find` gives, with the facts it read, which are told as they are read."""
+        read = self.read
+        if read is None:
+            return find(), ()
+        found: list[tuple[Thing, str, Value]] = []
+        self.read = lambda thing, dotted, value: found.append((thing, dotted, value))
+        try:
+            result = find()
+        finally:
+            self.read = read
+        reads = tuple({(thing.path, dotted): (thing, dotted, value) for thing, dotted, value in found}.values())
+        self._tell(reads)
+        return result, reads
+
+    def _tell(self, reads: Reads) -> None:
+        if self.read is not None:
+            for thing, dotted, value in reads:
+                self.read(thing, dotted, value)
+
     def _and(self, node: core.And, env: Env) -> Result:
+        if self.read is None:
+            gaps: Gaps | None = None
+            for part in node.parts:
+                truth, own = self.value(part, env)
+                if truth is False:
+                    return False, NO_GAPS
+                if truth is None:
+                    gaps = own if gaps is None else gaps | own
+            return (True, NO_GAPS) if gaps is None else (None, gaps)
         parts = [self.truth(part, env) for part in node.parts]
         return self._joined(every(part for part, _ in parts), parts)
 
     def _or(self, node: core.Or, env: Env) -> Result:
+        if self.read is None:
+            gaps: Gaps | None = None
+            for part in node.parts:
+                truth, own = self.value(part, env)
+                if truth is True:
+                    return True, NO_GAPS
+                if truth is None:
+                    gaps = own if gaps is None else gaps | own
+            return (False, NO_GAPS) if gaps is None else (None, gaps)
         parts = [self.truth(part, env) for part in node.parts]
         return self._joined(some(part for part, _ in parts), parts)
 
@@ -133,7 +211,10 @@ class Decider:
         return negate(truth), gaps
 
     def _when(self, node: core.When, env: Env) -> Result:
-        where, body = self.truth(node.where, env), self.truth(node.body, env)
+        where = self.truth(node.where, env)
+        if self.read is None and where[0] is False:
+            return True, NO_GAPS
+        body = self.truth(node.body, env)
         return self._joined(some((negate(where[0]), body[0])), [where, body])
 
     def _assuming(self, node: core.Assuming, env: Env) -> Result:
@@ -158,7 +239,8 @@ class Decider:
         return self.value(node.body, env)
 
     def _holds(self, node: core.Holds, env: Env) -> Result:
-        return self.truth(self.rulebook.holds[node.arrangement], env)
+        term = self.rulebook.holds[node.arrangement]
+        return self._remembered(term, env, lambda: self.value(term, env))
 
     def _two(self, left: core.Node, right: core.Node, env: Env) -> tuple[Value, Value, Gaps]:
         a, a_gaps = self.value(left, env)
@@ -244,14 +326,17 @@ class Decider:
             return value, NO_GAPS if is_decided(value) else frozenset((Missing(thing.path, thing.kind, fact.name),))
         if thing.absent:
             return self._when_absent(thing, fact)
-        given = self.project.given(thing.path, fact.name, self.mode)
-        if given is not None:
-            decided = is_decided(given.value)
-            return given.value, NO_GAPS if decided else frozenset((Missing(thing.path, thing.kind, fact.name),))
-        own: Missing = Missing(thing.path, thing.kind, fact.name)
-        if derivation:
-            return self._derive(thing, derivation, own)
-        return self.vocabulary.unknown(fact), frozenset((own,))
+        known = self._memory.facts.get(key)
+        if known is None:
+            given = self.project.given(thing.path, fact.name, self.mode)
+            if given is None and derivation:
+                return self._derive(thing, derivation, Missing(thing.path, thing.kind, fact.name))
+            value = given.value if given is not None else self.vocabulary.unknown(fact)
+            missing = given is None or not is_decided(value)
+            known = value, frozenset((Missing(thing.path, thing.kind, fact.name),)) if missing else NO_GAPS
+            if given is not None or not derivation:
+                self._memory.facts[key] = known
+        return known
 
     def _when_absent(self, thing: Thing, fact: Fact) -> Result:
         settled = fact.when_absent
@@ -277,10 +362,14 @@ class Decider:
 
     def _derive(self, thing: Thing, derivation: str, own: Missing) -> Result:
         key = (thing.path, derivation)
-        if key not in self._derived:
-            value, gaps = self.derived(thing, derivation)
-            self._derived[key] = (value, NO_GAPS if is_decided(value) else gaps | {own})
-        return self._derived[key]
+        memory = self._memory if self.read is None else self._told
+        if key not in memory.derived:
+            (value, gaps), reads = self._telling_of(lambda: self.derived(thing, derivation))
+            memory.derived[key] = (value, NO_GAPS if is_decided(value) else gaps | {own}), reads
+            return memory.derived[key][0]
+        result, reads = memory.derived[key]
+        self._tell(reads)
+        return result
 
     def _arithmetic(self, node: core.Arithmetic, env: Env) -> Result:
         a, b, gaps = self._two(node.left, node.right, env)
@@ -430,6 +519,15 @@ class Decider:
             return self.collection(node.body, env)
         assert isinstance(node, core.Members)
         source = self.thing(node.source, env)
+        if source.unseen is not None or source.absent:
+            return self._collection(node, source)
+        key = (source.path, node.relation)
+        found = self._memory.collections.get(key)
+        if found is None:
+            found = self._memory.collections[key] = self._collection(node, source)
+        return found
+
+    def _collection(self, node: core.Members, source: Thing) -> Collection:
         gap = Missing(source.path, source.kind, node.relation, whole=True)
         if source.unseen is not None:
             return Collection((), 0, None, source.unseen, Thing(f"{source.path}/?", node.kind, "", source.unseen))
@@ -476,6 +574,9 @@ class Decider:
         return Collection(tuple(members), 0, most, gap, unseen)
 
     def _quantified(self, node: core.Quantified, env: Env) -> Result:
+        return self._remembered(node, env, lambda: self._over_members(node, env))
+
+    def _over_members(self, node: core.Quantified, env: Env) -> Result:
         collection = self.collection(node.members, env)
         if node.quantifier in ("count", "sum"):
             return self._counted(node, collection, env)

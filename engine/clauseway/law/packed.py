@@ -1,0 +1,96 @@
+"""A rulebook as a table in which each distinct part stands once: small to keep, quick to read back.
+
+The codec writes a tree, for people and digests; a rulebook repeats the same names, citations and terms thousands of
+times. Here a part refers to its own parts by their row. It is data only: reading it back makes instances of the
+registered dataclasses and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from clauseway.law.codec import class_named, name_of
+
+TUPLE, SET, MAP = "()", "{}", "{:}"
+
+
+def pack(value: object) -> dict[str, Any]:
+    """Plain JSON data for a value made of registered dataclasses, tuples, frozen sets, maps and scalars.
+
+    Raises:
+        TypeError: for anything else.
+    """
+    packer = _Packer()
+    packer.add(value)
+    return {"names": packer.names, "rows": packer.rows}
+
+
+class _Packer:
+    def __init__(self) -> None:
+        self.names: list[str] = []
+        self.rows: list[Any] = []
+        self._known: dict[object, int] = {}
+
+    def add(self, value: object) -> int:
+        """The row of a value; its parts have rows before it."""
+        if value is None or isinstance(value, bool | str | int | float):
+            return self._row((type(value), repr(value)), value)
+        if isinstance(value, tuple | list):
+            return self._made(TUPLE, [self.add(item) for item in value])
+        if isinstance(value, frozenset):
+            return self._made(SET, [self.add(item) for item in sorted(value)])
+        if isinstance(value, Mapping):
+            return self._made(MAP, [self.add(each) for pair in value.items() for each in pair])
+        if not is_dataclass(value) or isinstance(value, type):
+            raise TypeError(f"{type(value).__name__} cannot be written")
+        return self._made(name_of(value), [self.add(getattr(value, field.name)) for field in fields(value)])
+
+    def _made(self, name: str, parts: list[int]) -> int:
+        if name not in self.names:
+            self.names.append(name)
+        row = [self.names.index(name), *parts]
+        return self._row(tuple(row), row)
+
+    def _row(self, key: object, row: object) -> int:
+        if key not in self._known:
+            self._known[key] = len(self.rows)
+            self.rows.append(row)
+        return self._known[key]
+
+
+def unpack(data: Any) -> Any:
+    """The value that `pack` was given; equal parts are one object.
+
+    Raises:
+        ValueError, KeyError, TypeError, IndexError, AttributeError: for data that `pack` cannot have written.
+    """
+    makers = [_BUILT_IN.get(name) or class_named(name) for name in data["names"]]
+    made: list[Any] = []
+    add, get = made.append, made.__getitem__
+    for row in data["rows"]:
+        if type(row) is not list:
+            add(row)
+            continue
+        maker = makers[row[0]]
+        if type(maker) is type:
+            add(maker(*map(get, row[1:])))
+        else:
+            add(maker(tuple(map(get, row[1:]))))
+    return made[-1]
+
+
+def _pairs(parts: tuple[Any, ...]) -> dict[Any, Any]:
+    return dict(zip(parts[::2], parts[1::2], strict=True))
+
+
+def _same(parts: tuple[Any, ...]) -> tuple[Any, ...]:
+    return parts
+
+
+def _set(parts: tuple[Any, ...]) -> frozenset[Any]:
+    return frozenset(parts)
+
+
+_BUILT_IN: dict[str, Any] = {TUPLE: _same, SET: _set, MAP: _pairs}

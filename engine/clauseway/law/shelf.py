@@ -1,0 +1,140 @@
+"""Folders of rules, and the rulebooks resolved from them: taken from the user's cache where their sources are the same.
+
+The rules are read only when no kept rulebook will do. A rulebook from the cache equals the one that the rules would
+give; what is wrong with the rules is told as ever, since only rules that resolve are kept.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterator, Sequence
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from clauseway.law import cache
+from clauseway.law.folders import shipped_rules
+from clauseway.text.problems import ClausewayError
+
+if TYPE_CHECKING:
+    from clauseway.law.library import Library
+    from clauseway.law.rulebook import Rulebook
+
+_READ = ("codes", "facts", "jurisdictions", "schemas")
+_READERS = ("text", "language", "model", "law", "compute")
+_DEPTH = 4
+
+
+class Shelf:
+    """The shipped rules with a person's own folders on top; `kept` is the cache, None for no cache."""
+
+    def __init__(self, extra: Sequence[Path] = (), kept: Path | None = None, shipped: Path | None = None) -> None:
+        self.extra = tuple(extra)
+        self.kept = kept
+        self.shipped = shipped
+
+    @cached_property
+    def library(self) -> Library:
+        """All rules, read from their files.
+
+        Raises:
+            ClausewayError: with all the problems of all files whose shape is wrong.
+        """
+        from clauseway.law.library import load
+
+        # The digest comes first: it must not be that of files which changed after they were read.
+        _ = self.kept is not None and self._sources
+        return load(self.extra, self.shipped)
+
+    def rulebook(self, codes: Sequence[str], layers: Sequence[str] = (), on: str = "") -> Rulebook:
+        """The rulebook of some codes in one edition each, with layers by name, kept or resolved.
+
+        `on` is the day for which the layers are read; without one, as they are now.
+
+        Raises:
+            ClausewayError: as `resolve` does.
+        """
+        found = self.found(codes, layers, on)
+        if found is not None:
+            return found
+        from clauseway.law.laying import Terms
+        from clauseway.law.resolve import resolve
+        from clauseway.model.jurisdiction import TODAY
+
+        rulebook = resolve(self.library, codes, layers, Terms({TODAY: on} if on else {}))
+        self.keep(codes, layers, on, rulebook)
+        return rulebook
+
+    def found(self, codes: Sequence[str], layers: Sequence[str] = (), on: str = "") -> Rulebook | None:
+        """The rulebook that is kept for codes and layers as they are written here, and as the rules are now."""
+        if self.kept is None or self._sources is None:
+            return None
+        return cache.fetch(self.kept, _key(self._sources, codes, layers, on))
+
+    def keep(self, codes: Sequence[str], layers: Sequence[str], on: str, rulebook: Rulebook) -> None:
+        """Keep what codes and layers were resolved to, for `found`."""
+        before = self._sources if self.kept is not None else None
+        # Sources that changed while they were read belong to neither digest.
+        if self.kept is not None and before is not None and before == sources_digest(self._roots):
+            cache.keep(self.kept, _key(before, codes, layers, on), rulebook)
+
+    @cached_property
+    def _roots(self) -> list[tuple[Path, str]]:
+        return [(self.shipped or shipped_rules(), "rules"), *((folder, str(folder)) for folder in self.extra)]
+
+    @cached_property
+    def _sources(self) -> str | None:
+        try:
+            return sources_digest(self._roots)
+        except ClausewayError:
+            return None
+
+
+def sources_digest(roots: Sequence[tuple[Path, str]]) -> str | None:
+    """A digest of every file that a rulebook could come from, this program's own among them; None if one is unreadable.
+
+    Contents are read, not dates: a file put back with its old date is seen.
+    """
+    whole = hashlib.sha256(cache.FORMAT.encode())
+    package = Path(__file__).parents[1]
+    try:
+        for name in _READERS:
+            _add(whole, package / name, name, ".py")
+        for folder, label in roots:
+            whole.update(f"\0root {label}\0".encode("utf-8", "surrogateescape"))
+            for name in _READ:
+                _add(whole, folder / name, name, "")
+    except OSError:
+        return None
+    return whole.hexdigest()
+
+
+def _add(whole: hashlib._Hash, folder: Path, name: str, suffix: str) -> None:
+    for path, below in sorted(_files(str(folder), name, _DEPTH)):
+        if path.endswith(suffix):
+            with open(path, "rb", buffering=0) as stream:
+                content = stream.read()
+            whole.update(f"\0{len(content)} {below}\0".encode("utf-8", "surrogateescape"))
+            whole.update(content)
+
+
+def _files(folder: str, below: str, depth: int) -> Iterator[tuple[str, str]]:
+    if not os.path.isdir(folder):
+        return
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if entry.name.startswith(".") or entry.name == "__pycache__":
+                continue
+            path, name = entry.path, f"{below}/{entry.name}"
+            if not entry.is_dir():
+                yield path, name
+            elif depth:
+                yield from _files(path, name, depth - 1)
+
+
+def _key(sources: str, codes: Sequence[str], layers: Sequence[str], on: str) -> str:
+    # Without a date, layers are read as they are now: what is kept today is not what holds tomorrow.
+    now = date.today().isoformat() if layers and not on else ""
+    return hashlib.sha256(repr((sources, tuple(codes), tuple(layers), on, now)).encode()).hexdigest()
