@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, library_of, rulebook_for
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
 from clauseway_cli.schedule import as_text
 from clauseway_cli.text import WIDTH
 
@@ -71,7 +71,7 @@ def answer(
     if output.exists() or output.suffix.casefold() != ".ifc":
         raise ClausewayError(Problem(Place(str(output)), "not a new .ifc file", "a new name that ends in .ifc"))
     node = read_openings(openings)
-    rulebook = rulebook_for(node, code, library_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     report = check(rulebook, project, on=day(on), accept_memory=accept_memory)
     texts: dict[str, dict[str, str]] = {}
