@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from clauseway.answers import finding as F
-from clauseway.answers.explain import Explanation
 from clauseway.answers.report import CAUTION
 from clauseway.model.provision import Citation
-from clauseway_cli.law_text import law_lines
 from clauseway_cli.works_text import works_text
+
+if TYPE_CHECKING:
+    from clauseway.answers.explain import Explanation
 
 WIDTH = 80
 _VERDICTS = {
@@ -33,6 +35,8 @@ def report_text(report: F.Report, *, everything: bool = False, width: int = WIDT
     """The report as text."""
     lines: list[str] = [report.project]
     if report.under is not None:
+        from clauseway_cli.law_text import law_lines
+
         lines += law_lines(report.under, width)
     codes = ", ".join(f"{code.title} {code.edition}" for code in report.codes)
     lines += _wrapped(f"Checked under: {codes}", width)

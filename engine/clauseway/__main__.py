@@ -1,5 +1,5 @@
 """`python -m clauseway` runs the command line."""
 
-from clauseway_cli.app import main
+from clauseway_cli.entry import main
 
 main()

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from clauseway.answers import finding as F
-from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded
+from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded_in
 from clauseway.answers.described import disagreements, open_list
 from clauseway.answers.several import conflicts_among
 from clauseway.answers.strict import undecided_from_memory
@@ -240,7 +240,7 @@ def _matters(decider: Decider, provision: Provision, bound: Bound) -> bool:
         requirement = decider.rulebook.provisions[f"{provision.code}.{owner}"]
         for condition in requirement.conditions:
             if condition.label == label:
-                truth = decider.truth(guarded(requirement, condition.own), bound.env)[0]
+                truth = decider.truth(guarded_in(decider.rulebook, requirement, condition.own), bound.env)[0]
                 if truth is not True:
                     return True
     return False

@@ -20,6 +20,7 @@ from clauseway.answers.wording import (
 from clauseway.case.things import UNASKABLE, Missing, Thing
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value, every
+from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Condition, Line, Placeholder, Provision
 from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.readers.settle import settle, trial
@@ -39,6 +40,10 @@ class Bound:
 
 def decide_truth(decider: Decider, node: core.Node, env: Env) -> tuple[str, Gaps]:
     """The verdict on a truth, settled as far as the finite unknowns allow, with what is still missing."""
+    return decider.once(node, env, lambda: _decide_truth(decider, node, env))
+
+
+def _decide_truth(decider: Decider, node: core.Node, env: Env) -> tuple[str, Gaps]:
     truth, gaps = decider.truth(node, env)
     if truth is None and gaps:
         truth = settle(decider, node, env, gaps)
@@ -86,10 +91,10 @@ def judge(
         if isinstance(condition.own, core.When):
             reader.truth(condition.own.where, env)
         return Judged(not_asked, F.NOT_APPLICABLE, F.NOT_APPLICABLE, frozenset())
-    truth = reader.truth(guarded(provision, condition.own), env)[0]
+    truth = reader.truth(guarded_in(decider.rulebook, provision, condition.own), env)[0]
     verdict, gaps = (F.MET, frozenset[Missing]())
     if truth is not True:
-        verdict, gaps = decide_truth(decider, guarded(provision, condition.truth), env)
+        verdict, gaps = decide_truth(decider, guarded_in(decider.rulebook, provision, condition.truth), env)
     return Judged("", VERDICTS[truth], verdict, gaps)
 
 
@@ -146,6 +151,13 @@ def guarded(provision: Provision, node: core.Node) -> core.Node:
     for assumption in reversed(provision.assumptions):
         node = core.Assuming(assumption.node, node)
     return node if provision.applies == core.TRUE else core.When(provision.applies, node)
+
+
+def guarded_in(rulebook: Rulebook, provision: Provision, node: core.Node) -> core.Node:
+    """The same, made once for a condition of a rulebook."""
+    kept, found = rulebook.noted(("guarded", provision.name, id(node)), lambda: (node, guarded(provision, node)))
+    assert kept is node
+    return found
 
 
 def reason_not_asked(decider: Decider, provision: Provision, condition: Condition, env: Env) -> str:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from clauseway.answers.under import Under
 from clauseway.case.things import Missing
 from clauseway.law.rulebook import CodeEdition
 from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
+
+if TYPE_CHECKING:
+    from clauseway.answers.under import Under
 
 MET, UNMET, UNDETERMINED, NOT_APPLICABLE, NEEDS_APPROVAL = (
     "met",

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from clauseway.answers import finding as F
-from clauseway.answers.under import under_data
 from clauseway.answers.waivers import waived
 from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
@@ -21,6 +20,11 @@ CAUTION = (
 
 def report_data(report: F.Report) -> dict[str, Any]:
     """The report as JSON data."""
+    law = None
+    if report.under is not None:
+        from clauseway.answers.under import under_data
+
+        law = under_data(report.under)
     return {
         "schema": SCHEMA,
         "caution": CAUTION,
@@ -28,7 +32,7 @@ def report_data(report: F.Report) -> dict[str, Any]:
         "file": report.file,
         "rulebook": {
             "in": report.under.jurisdiction if report.under is not None else None,
-            "law": under_data(report.under) if report.under is not None else None,
+            "law": law,
             "on": report.on or None,
             "codes": [str(code) for code in report.codes],
             "layers": list(report.layers),

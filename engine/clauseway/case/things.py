@@ -37,6 +37,9 @@ class Thing:
     unseen: Missing | None = None
     absent: bool = False
 
+    def __hash__(self) -> int:
+        return hash(self.path)
+
 
 @dataclass(frozen=True, slots=True)
 class Given:

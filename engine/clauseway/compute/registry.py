@@ -15,13 +15,14 @@ import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from importlib import import_module
 from types import MappingProxyType, ModuleType
 
-from clauseway.compute import battery, door, egress, magnetics, release, supply, wire
 from clauseway.compute.description import Argument, Computation, Value, described
 from clauseway.compute.units import shown
 
-SUBJECTS: tuple[ModuleType, ...] = (magnetics, release, supply, wire, battery, door, egress)
+SUBJECTS: tuple[str, ...] = ("magnetics", "release", "supply", "wire", "battery", "door", "egress")
+"""The modules of this package that hold computations, whose names begin with that of their module."""
 
 #: The least and the most a number can be; None is an end about which nothing is known.
 Span = tuple[float | None, float | None]
@@ -36,13 +37,26 @@ _ROUNDING = 1e-12
 @functools.cache
 def computations() -> Mapping[str, Computation]:
     """Every computation by its dotted name, in alphabetical order; the mapping cannot be changed."""
-    found = (described(member) for module in SUBJECTS for member in vars(module).values())
-    records = {record.name: record for record in found if record is not None}
+    records = {name: record for subject in SUBJECTS for name, record in _of(subject).items()}
     return MappingProxyType(dict(sorted(records.items())))
+
+
+def module_of(subject: str) -> ModuleType:
+    """The module that holds the computations of a subject."""
+    return import_module(f"clauseway.compute.{subject}")
+
+
+@functools.cache
+def _of(subject: str) -> Mapping[str, Computation]:
+    found = (described(member) for member in vars(module_of(subject)).values())
+    return {record.name: record for record in found if record is not None}
 
 
 def computation_named(name: str) -> Computation:
     """The computation of that name; ValueError with the nearest names otherwise."""
+    subject = name.partition(".")[0]
+    if subject in SUBJECTS and name in _of(subject):
+        return _of(subject)[name]
     known = computations()
     if name in known:
         return known[name]

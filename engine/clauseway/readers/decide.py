@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from clauseway.case.project import member_path
 from clauseway.case.things import Listed, Missing, Project, Thing
@@ -44,6 +45,7 @@ from clauseway.model.vocabulary import INVERSE, MANY, OWNS, Fact
 Env = Mapping[str, Thing]
 Gaps = frozenset[Missing]
 Result = tuple[Value, Gaps]
+T = TypeVar("T")
 NO_GAPS: Gaps = frozenset()
 Read = Callable[[Thing, str, Value], None]
 Reads = tuple[tuple[Thing, str, Value], ...]
@@ -85,6 +87,7 @@ class Memory:
     """
 
     terms: dict[tuple[object, ...], tuple[core.Node, Result, Reads]] = field(default_factory=dict)
+    answers: dict[tuple[object, ...], tuple[core.Node, Any]] = field(default_factory=dict)
     derived: dict[tuple[str, str], tuple[Result, Reads]] = field(default_factory=dict)
     facts: dict[tuple[str, str], Result] = field(default_factory=dict)
     collections: dict[tuple[str, str], Collection] = field(default_factory=dict)
@@ -118,6 +121,8 @@ class Decider:
         self.refuse_memory = refuse_memory
         self._memory = Memory()
         self._told = Memory()
+        self._base: Decider | None = None
+        self._tried: frozenset[str] = frozenset()
 
     def telling(self, read: Read) -> Decider:
         """The same reader, which tells what it reads and shares what is remembered."""
@@ -125,7 +130,26 @@ class Decider:
             self.rulebook, self.project, self.mode, self.assumed, self.accept_memory, read, self.refuse_memory
         )
         twin._memory, twin._told = self._memory, self._told
+        twin._base, twin._tried = self._base, self._tried
         return twin
+
+    def trying(self, assumed: Mapping[tuple[str, str], Value], accept_memory: bool) -> Decider:
+        """A reader of the same project with other facts assumed.
+
+        Of a term that reads none of those that differ, it knows what this reader knows.
+        """
+        other = Decider(self.rulebook, self.project, self.mode, assumed, accept_memory)
+        other._memory.facts, other._memory.collections = self._memory.facts, self._memory.collections
+        if accept_memory is self.accept_memory and not self.refuse_memory and self.read is None:
+            different = self.assumed.items() ^ assumed.items()
+            other._base, other._tried = self, frozenset(name for (_, name), _ in different)
+        return other
+
+    def _as_before(self, node: core.Node) -> Decider | None:
+        """The reader that this one was made from, where none of what differs is read for a term."""
+        if self._base is None or self.read is not None:
+            return None
+        return self._base if self._tried.isdisjoint(names_read(self.rulebook, node)) else None
 
     # --- truths -----------------------------------------------------------------------------------------
 
@@ -149,6 +173,9 @@ class Decider:
         names = core.free_names(node)
         if core.ANY_NAME in names:
             return find()
+        before = self._as_before(node)
+        if before is not None:
+            return before._remembered(node, env, lambda: before.value(node, env))
         key = (id(node), *(env.get(name) for name in names))
         memory = self._memory if self.read is None else self._told
         known = memory.terms.get(key)
@@ -159,6 +186,15 @@ class Decider:
             return result
         self._tell(known[2])
         return known[1]
+
+    def once(self, node: core.Node, env: Env, find: Callable[[], T]) -> T:
+        """What `find` gives, which follows from a term and the things of `env` alone, found once."""
+        key = (id(node), *env.items())
+        known = self._memory.answers.get(key)
+        if known is None:
+            known = self._memory.answers[key] = (node, find())
+        found: T = known[1]
+        return found
 
     def _telling_of(self, find: Callable[[], Result]) -> tuple[Result, Reads]:
         """What `find` gives, with the facts it read, which are told as they are read."""
@@ -361,6 +397,9 @@ class Decider:
         return env
 
     def _derive(self, thing: Thing, derivation: str, own: Missing) -> Result:
+        before = self._as_before(self.rulebook.derivations[derivation].node)
+        if before is not None:
+            return before._derive(thing, derivation, own)
         key = (thing.path, derivation)
         memory = self._memory if self.read is None else self._told
         if key not in memory.derived:
@@ -625,6 +664,31 @@ class Decider:
                 each = Interval(low, high)
             total = arithmetic("+", total, each)
         return total, gaps if not total.is_point else NO_GAPS
+
+
+def names_read(rulebook: Rulebook, node: core.Node) -> frozenset[str]:
+    """The names of all facts that a term may read, whatever they are of, through derivations and arrangements too."""
+    kept, found = rulebook.noted(("read", id(node)), lambda: (node, _names_read(rulebook, node)))
+    assert kept is node
+    return found
+
+
+def _names_read(rulebook: Rulebook, node: core.Node) -> frozenset[str]:
+    names: set[str] = set()
+    waiting, seen = [node], set[str]()
+    while waiting:
+        for inner in core.walk(waiting.pop()):
+            further = ""
+            if isinstance(inner, core.Get):
+                names.add(inner.fact.partition(".")[2])
+                further = inner.derived
+            elif isinstance(inner, core.Holds):
+                further = f"holds {inner.arrangement}"
+            if further and further not in seen:
+                seen.add(further)
+                name = further.removeprefix("holds ")
+                waiting.append(rulebook.holds[name] if further != name else rulebook.derivations[name].node)
+    return frozenset(names)
 
 
 def _times(value: float, many: float) -> float:

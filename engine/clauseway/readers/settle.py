@@ -25,7 +25,7 @@ def settle(decider: Decider, node: core.Node, env: Env, gaps: Gaps) -> Truth:
 def trial(decider: Decider, assumed: Mapping[tuple[str, str], Value], accept_memory: bool | None = None) -> Decider:
     """The same reader with some facts assumed."""
     accepts = decider.accept_memory if accept_memory is None else accept_memory
-    return Decider(decider.rulebook, decider.project, decider.mode, assumed, accepts)
+    return decider.trying(assumed, accepts)
 
 
 class _Settling:
