@@ -11,10 +11,26 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
+from clauseway_cli.options import (
+    Choose,
+    Codes,
+    In,
+    Layers,
+    Memory,
+    On,
+    Rules,
+    Where,
+    day,
+    governing_for,
+    rulebook_for,
+    shelf_of,
+)
 
 if TYPE_CHECKING:
+    from clauseway.answers.under import Under
     from clauseway.handover.results import Measurements
+    from clauseway.law.rulebook import Rulebook
+    from clauseway.text.source import Node
 
 File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
 
@@ -46,6 +62,10 @@ def handover(
     place: In = "",
     on: On = "",
     choose: Choose = "",
+    arrangement: Annotated[
+        str,
+        typer.Option("--arrangement", help="Meant for locks that are not meant as anything yet; the rest is proposed."),
+    ] = "",
     written: Annotated[
         Written, typer.Option("--format", help="md, html or json; csv is the acceptance test alone, to fill in.")
     ] = Written.md,
@@ -65,21 +85,25 @@ def handover(
     from clauseway_cli.handover_write import form, html, markdown
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook, law = _law(node, code, rules, layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
     known = {thing.id: thing.path for thing in project.of_kind("opening")}
     if opening not in known:
         raise ClausewayError(
             Problem(Place(file), f"no opening {opening}", one_of(known, 12), nearest(opening, known) or "")
         )
+    if arrangement:
+        from clauseway.handover.chosen import with_arrangement
+
+        project = with_arrangement(rulebook, project, known[opening], arrangement, accept_memory=accept_memory)
     found = handover_of(rulebook, project, known[opening], accept_memory=accept_memory)
     if written is Written.json:
-        text = json.dumps(handover_data(found, rulebook, project.name), ensure_ascii=False, indent=2) + "\n"
+        text = json.dumps(handover_data(found, rulebook, project.name, law), ensure_ascii=False, indent=2) + "\n"
     elif written is Written.csv:
         text = form(found)
     else:
         write = html if written is Written.html else markdown
-        text = write(page_of(found, rulebook, project.name))
+        text = write(page_of(found, rulebook, project.name, law))
     if output is None:
         typer.echo(text, nl=False)
         return
@@ -115,7 +139,7 @@ def measured(
     from clauseway.handover.results_in import read_results
 
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
+    rulebook, _ = _law(node, code, rules, layer, Where(place, day(on), choose=choose))
     found = measure(rulebook, node, read_results(results), accept_memory=accept_memory)
     if output is not None:
         import yaml
@@ -128,6 +152,20 @@ def measured(
     else:
         typer.echo(_text(found, output), nl=False)
     raise typer.Exit(found.status)
+
+
+def _law(
+    node: Node, code: list[str] | None, rules: list[Path] | None, layer: list[str] | None, where: Where
+) -> tuple[Rulebook, Under | None]:
+    """The rulebook that governs, and what it comes from where a place is named."""
+    from clauseway.answers.governing import the_only
+
+    shelf = shelf_of(rules)
+    found = governing_for(node, code, shelf, where, layer)
+    if not found:
+        return rulebook_for(node, code, shelf, layer), None
+    only = the_only(found, where.choose)
+    return only.rulebook, only.under
 
 
 def _text(found: Measurements, output: Path | None) -> str:

@@ -6,10 +6,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from clauseway.answers import finding as F
+from clauseway.answers.under import Under
+from clauseway.design.variant import PROPOSED
 from clauseway.handover.data import CAUTIONS
 from clauseway.handover.sheet import DESCRIBED, Confirm, Handover, Reason, Row, SequenceLine, Setting, Step
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import PHASES
+from clauseway_cli.law_text import law_lines
 from clauseway_cli.text import cite
 
 MEASURE, DECIDE = "not known: measure", "not known: decide"
@@ -70,10 +73,11 @@ class Table:
 Block = Heading | Paragraph | Bullets | Table
 
 
-def page_of(found: Handover, rulebook: Rulebook, project: str) -> list[Block]:
-    """The page for one opening."""
+def page_of(found: Handover, rulebook: Rulebook, project: str, law: Under | None = None) -> list[Block]:
+    """The page for one opening; `law` is what a place has adopted, if one is named."""
     return [
-        *_front(found, rulebook, project),
+        *_front(found, rulebook, project, law),
+        *_local(law),
         *_open(found),
         Heading(2, "Device schedule"),
         *_rows(found.devices, "No device is described."),
@@ -91,8 +95,10 @@ def page_of(found: Handover, rulebook: Rulebook, project: str) -> list[Block]:
     ]
 
 
-def _front(found: Handover, rulebook: Rulebook, project: str) -> Iterator[Block]:
+def _front(found: Handover, rulebook: Rulebook, project: str, law: Under | None) -> Iterator[Block]:
     yield Heading(1, f"Handover of {found.opening}" + (f": {found.title}" if found.title else ""))
+    if law is not None:
+        yield from (Paragraph(line) for line in law_lines(law, width=1000))
     codes = ", ".join(f"{code.title} {code.edition}" for code in rulebook.adopted)
     layers = f" Amended by: {', '.join(rulebook.layers)}." if rulebook.layers else ""
     yield Paragraph(f"{project}. Under: {codes}.{layers} Rulebook: {rulebook.digest}.")
@@ -101,9 +107,20 @@ def _front(found: Handover, rulebook: Rulebook, project: str) -> Iterator[Block]
         lock = each.subject.path.rpartition("/")[2]
         way = each.subject.passage.rpartition("/")[2]
         yield Paragraph(f"Lock {lock}, way {way}: {each.title} ({cite(each.citation)}): {_MARKS[each.verdict]}.")
+    if any(step.known_by == PROPOSED for step in found.acceptance):
+        yield Paragraph("What is marked (proposed) is what the arrangement needs: nobody has chosen or built it yet.")
     if not found.arrangements:
         yield Paragraph("No lock is meant as an arrangement of these codes.")
     yield Bullets(CAUTIONS)
+
+
+def _local(law: Under | None) -> Iterator[Block]:
+    if law is not None and law.not_encoded:
+        yield Heading(2, "Local law that no rule carries: to be read by a person")
+        yield Table(
+            ("In", "What", "Clause", "Read by"),
+            tuple((place, f"{clause.title}. {clause.note}", clause.cite, "") for place, clause in law.not_encoded),
+        )
 
 
 def _open(found: Handover) -> Iterator[Block]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from clauseway.answers.report import CAUTION, citation_data
+from clauseway.answers.under import Under, under_data
 from clauseway.handover.accepted import Accepted, Limit
 from clauseway.handover.results import Measurements, Reading
 from clauseway.handover.sheet import Confirm, Handover, Reason, Row, SequenceLine, Setting, Step
@@ -23,12 +24,13 @@ CAUTIONS = (
 """What stands on every sheet."""
 
 
-def handover_data(found: Handover, rulebook: Rulebook, project: str) -> dict[str, Any]:
-    """All that an installer takes away for an opening, as JSON data."""
+def handover_data(found: Handover, rulebook: Rulebook, project: str, law: Under | None = None) -> dict[str, Any]:
+    """All that an installer takes away for an opening, as JSON data; `law` is what a named place has adopted."""
     return {
         "schema": HANDOVER_SCHEMA,
         "cautions": list(CAUTIONS),
         "project": project,
+        "law": under_data(law) if law is not None else None,
         "codes": [str(code) for code in rulebook.adopted],
         "layers": list(rulebook.layers),
         "digest": rulebook.digest,

@@ -9,6 +9,7 @@ from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import VERDICTS
 from clauseway.answers.wording import fact_label, form_of, place_in_words, render, undetermined, value_in_words
 from clauseway.case.things import Thing
+from clauseway.design.variant import PROPOSED
 from clauseway.handover.accepted import Accepted, accepted_of
 from clauseway.handover.demands import Demand
 from clauseway.handover.sheet import Reason, Step
@@ -152,7 +153,11 @@ def described_of(decider: Decider, thing: Thing, fact: Fact) -> tuple[str, str]:
     given = decider.project.given(thing.path, fact.name, decider.mode)
     if given is not None:
         words = {"true": "yes", "false": "no"} if fact.sort in ("yes-no", "approval") else {}
-        return words.get(given.typed, given.typed), given.known_by
+        said = words.get(given.typed, given.typed)
+        if given.known_by == PROPOSED:
+            said = "within what is accepted" if fact.sort in ("quantity", "count") else said
+            said = f"{said} (proposed)"
+        return said, given.known_by
     if thing.absent and fact.when_absent:
         words = {"true": "yes", "false": "no"}
         return words.get(fact.when_absent, fact.when_absent), "derived"
