@@ -9,6 +9,7 @@ import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli import (
+    amend,
     audit,
     check,
     clauses,
@@ -243,6 +244,9 @@ lock.register(rules_app)
 
 
 mutate.register(rules_app)
+
+
+amend.register(app)
 
 
 audit.register(app)

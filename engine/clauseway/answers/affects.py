@@ -130,3 +130,9 @@ def _of_layer(rulebook: Rulebook, layer: str) -> Iterator[str]:
     for key, parameter in rulebook.parameters.items():
         if any(change.layer == layer for change in parameter.history):
             yield key
+    for name, derivation in rulebook.derivations.items():
+        if any(change.layer == layer for change in derivation.history):
+            yield name
+    for name, table in rulebook.tables.items():
+        if any(change.layer == layer for changes in table.history.values() for change in changes):
+            yield name

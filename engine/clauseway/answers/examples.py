@@ -34,6 +34,8 @@ class Example:
     changes: Node
     base: Node
     editions: tuple[str, ...]
+    own_base: str = ""
+    """The base that this example names for itself, where it is not that of all."""
 
     @property
     def name(self) -> str:
@@ -71,7 +73,10 @@ def examples_in(library: Library, provision_id: str, node: Node) -> Iterator[Exa
                 editions = tuple(e.text or "" for e in only.elements()) if only is not None else ()
                 own = base if case.get(_FROM) is None else base_of(library, case)
                 rest = {key: value for key, value in case.items() if key not in (_BUT, _FROM)}
-                yield Example(provision_id, condition, verdict, number, replace(case, value=rest), own, editions)
+                changes = replace(case, value=rest)
+                named = case.get(_FROM)
+                own_base = named.text or "" if named is not None else ""
+                yield Example(provision_id, condition, verdict, number, changes, own, editions, own_base)
 
 
 def base_of(library: Library, declared: Node) -> Node:

@@ -154,3 +154,20 @@ def _bare(library: Library, files: list[Node], on: str) -> Iterator[Footing]:
         if not spoken or edition in spoken:
             terms = _terms(files, on or first_day(files))
             yield Footing(f"{code.id}@{edition}", (f"{code.id}@{edition}",), code.id, edition, (), terms)
+
+
+def grounds(library: Library, name: str, on: str) -> list[Footing]:
+    """What stands in a jurisdiction on a day, one for each code and reading, for something to be laid over it.
+
+    Raises:
+        ClausewayError: for an unknown jurisdiction, and a date with no adoption.
+    """
+    jurisdiction = jurisdiction_called(library, name)
+    found = []
+    for reading in readings(library, jurisdiction, Asked({TODAY: on})):
+        for written in reading.codes:
+            code, _, edition = written.partition("@")
+            label = jurisdiction.id + (f" ({reading.label})" if reading.label else "")
+            terms = replace(reading.terms, drafts=True)
+            found.append(Footing(label, reading.codes, code, edition, reading.layers, terms))
+    return found

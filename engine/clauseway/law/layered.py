@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from clauseway.law.amendment import Amended, amend
@@ -12,6 +12,7 @@ from clauseway.law.laying import Terms, in_effect, rank_of
 from clauseway.law.library import Code, Library
 from clauseway.law.parameters import Sources
 from clauseway.law.shape import check_shape
+from clauseway.model.provision import Change
 from clauseway.model.vocabulary import Listed, ValueList, Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
@@ -131,6 +132,20 @@ def _filled(node: Node) -> Node:
         return node
     entries = {name: _filled(inner) for name, inner in node.items() if not (inner.is_map and not inner.value)}
     return replace(node, value=entries)
+
+
+def amended_problems(node: Node, problems: Iterable[Problem]) -> Iterator[Problem]:
+    """What is wrong with a provision, with the amendments that may have made it so: both places are named."""
+    changes = list(dict.fromkeys(_changes_in(node)))
+    made = "; ".join(f"amended by {change.layer}, {change.place}" for change in changes)
+    for problem in problems:
+        yield replace(problem, found=f"{problem.found} ({made})") if made else problem
+
+
+def _changes_in(node: Node) -> Iterator[Change]:
+    yield from (change for change in node.history if isinstance(change, Change))
+    for inner in [each for _, each in node.items()] + list(node.elements()):
+        yield from _changes_in(inner)
 
 
 def vocabulary_with(vocabulary: Vocabulary, layers: Iterable[Node]) -> Vocabulary:

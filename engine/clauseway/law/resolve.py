@@ -8,7 +8,7 @@ from dataclasses import replace
 from clauseway.law.aliases import aliases_of, current
 from clauseway.law.elaborate import Scope, TableShape
 from clauseway.law.kept import kept_for
-from clauseway.law.layered import Layered, layered, vocabulary_with
+from clauseway.law.layered import Layered, amended_problems, layered, vocabulary_with
 from clauseway.law.laying import Terms, layers_named
 from clauseway.law.library import Code, Library
 from clauseway.law.link import link
@@ -166,7 +166,7 @@ def _lower_code(
                 table, shapes[name] = lower_table(node, context)
                 tables[table.id] = table
             except ClausewayError as error:
-                problems.extend(error.problems)
+                problems.extend(amended_problems(node, error.problems))
     context = replace(context, scope=replace(scope, tables=shapes))
     kept = kept_for(library, context)
     for node in picked.values():
@@ -183,7 +183,7 @@ def _lower_code(
                 made.append(lowered.provision)
                 parameters.update(lowered.parameters)
         except ClausewayError as error:
-            problems.extend(error.problems)
+            problems.extend(amended_problems(node, error.problems))
     return problems
 
 
