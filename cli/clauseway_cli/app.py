@@ -24,6 +24,7 @@ from clauseway_cli import (
     report,
     rules_list,
     schedule,
+    serve,
     site,
 )
 from clauseway_cli.check import Format
@@ -265,6 +266,9 @@ compute.register(app)
 
 
 design.register(app)
+
+
+serve.register(app)
 
 
 handover.register(app)

@@ -5,16 +5,12 @@ from __future__ import annotations
 import json
 import sys
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli.options import Layers, Rules, library_of
-
-if TYPE_CHECKING:
-    from clauseway.answers.coverage import Coverage
-    from clauseway.law.library import Library
 
 
 class Format(StrEnum):
@@ -46,7 +42,7 @@ def clauses(
     output: Output = Format.text,
 ) -> None:
     """List the sections of a code with how far each is encoded, and the counts."""
-    from clauseway.answers.coverage import SCHEMA, coverage_data, totals_data
+    from clauseway.answers.clause_tables import clause_tables, clauses_data, with_standing
     from clauseway.model.clause import STANDINGS
     from clauseway.text.nearest import nearest, one_of
     from clauseway_cli.clauses_text import coverage_text, summary_text
@@ -61,20 +57,15 @@ def clauses(
     if not show_all and not named:
         known = [f"{code.id}@{code.editions[-1]}" for code in library.codes.values() if not code.always]
         raise ClausewayError(Problem(NOWHERE, "no code is named", f"{one_of(known, 20)}; or --all for the counts"))
-    found = _tables(library, named or [code.id for code in library.codes.values() if not code.always], layer or [])
-    kept = {id(table): _only(table, standing or STANDINGS) for table in found}
+    found = clause_tables(library, named or (), layer or ())
     if output is Format.json:
-        tables = [
-            {"code": table.code, "edition": table.edition, "totals": totals_data(table)}
-            if show_all
-            else {**coverage_data(kept[id(table)]), "totals": totals_data(table)}
-            for table in found
-        ]
-        typer.echo(json.dumps({"schema": SCHEMA, "codes": tables}, ensure_ascii=False, indent=2))
+        data = clauses_data(found, standing or (), counts=show_all)
+        typer.echo(json.dumps(data, ensure_ascii=False, indent=2))
     elif show_all:
         typer.echo(summary_text(found), nl=False)
     else:
-        typer.echo("\n".join(coverage_text(table, kept[id(table)].rows) for table in found), nl=False)
+        tables = [(table, with_standing(table, standing or ()).rows) for table in found]
+        typer.echo("\n".join(coverage_text(table, rows) for table, rows in tables), nl=False)
 
 
 def cite(
@@ -120,25 +111,3 @@ def cite(
     if any(not each.sound and each.state != OPEN for each in answer):
         raise typer.Exit(1)
     raise typer.Exit(3 if reading.unread or not all(each.sound for each in answer) else 0)
-
-
-def _only(table: Coverage, standings: list[str] | tuple[str, ...]) -> Coverage:
-    from dataclasses import replace
-
-    return replace(table, rows=tuple(row for row in table.rows if row.standing in standings))
-
-
-def _tables(library: Library, named: list[str], layers: list[str]) -> list[Coverage]:
-    """The table of each code and edition that is named, a code alone standing for all its editions."""
-    from clauseway.answers.coverage import coverage
-    from clauseway.law.resolve import parse_code, resolve
-
-    found = []
-    for written in named:
-        name, at, _ = written.partition("@")
-        code = library.code(name)
-        editions = [parse_code(written, library)[1]] if at else code.editions
-        for edition in editions:
-            rulebook = resolve(library, [f"{name}@{edition}"], layers)
-            found.append(coverage(rulebook, name, code.clauses))
-    return found

@@ -1,0 +1,131 @@
+"""The parameters of each question, as options of the command of the same name: an unknown one is an error."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from annotated_types import Len
+from pydantic import BaseModel, ConfigDict, Field
+
+_NAME = r"^[^\x00-\x1f\x7f]*$"
+_DAY = r"^([0-9]{4}-[0-9]{2}-[0-9]{2})?$"
+_CODE = r"^[a-z0-9]+(-[a-z0-9]+)*@[0-9]{4}[0-9A-Za-z.+:-]*$"
+
+Name = Annotated[str, Field(max_length=200, pattern=_NAME)]
+Edition = Annotated[str, Field(max_length=60, pattern=_CODE)]
+
+
+class Asked(BaseModel):
+    """The base of all parameters."""
+
+    model_config = ConfigDict(extra="forbid", populate_by_name=False)
+
+
+class Rules(Asked):
+    """Which codes are asked."""
+
+    code: Annotated[list[Edition], Len(0, 12)] = Field(
+        default=[], description="A code and edition, such as ibc@2021; may be repeated.", examples=[["ibc@2021"]]
+    )
+    layer: Annotated[list[Name], Len(0, 24)] = Field(
+        default=[], description="A layer of amendments by name; may be repeated, applied in order."
+    )
+
+
+class Governed(Rules):
+    """Which law governs a file of openings; it may say so itself."""
+
+    in_: Annotated[str, Field(max_length=40, pattern=_NAME)] = Field(
+        default="", alias="in", description="The jurisdiction whose law governs, such as US-CA; not beside `code`."
+    )
+    on: Annotated[str, Field(pattern=_DAY)] = Field(
+        default="", description="The date of the check; it stands for dates of the project that are not given."
+    )
+    known: Annotated[str, Field(pattern=_DAY)] = Field(default="", description="The law as it was known on this day.")
+    choose: Name = Field(default="", description="The adoption that the applicant chooses, where one may.")
+    authority: Annotated[list[Name], Len(0, 24)] = Field(
+        default=[], description="An authority that governs the building; may be repeated."
+    )
+    name: Name = Field(
+        default="openings.yaml", min_length=1, description="What the file is called, in places and in the report."
+    )
+    accept_memory: bool = Field(default=False, description="Let permissions excuse that nobody has verified.")
+
+
+class Check(Governed):
+    """Parameters of a check."""
+
+    opening: Annotated[list[Name], Len(0, 200)] = Field(default=[], description="Only this opening; may be repeated.")
+    strict: bool = Field(default=False, description="Decide nothing that rests on memory: all of it is open.")
+
+
+class Needs(Governed):
+    """Parameters of the question what an opening needs."""
+
+    opening: Annotated[list[Name], Len(0, 200)] = Field(default=[], description="Only this opening; may be repeated.")
+    arrangement: Name = Field(default="", description="Only this arrangement, such as sensor-release.")
+
+
+class Repair(Governed):
+    """Parameters of the question for the least change."""
+
+    opening: Annotated[list[Name], Len(0, 200)] = Field(default=[], description="Only this opening; may be repeated.")
+    most: int = Field(default=3, ge=1, le=9, description="How many designs are given.")
+
+
+class Trace(Governed):
+    """Parameters of a trace."""
+
+    opening: Name = Field(min_length=1, description="The opening, room or other thing that the finding is about.")
+    finding: Name = Field(min_length=1, description="The id of the finding, such as ibc.free-egress/always-free.")
+    subject: Name = Field(default="", description="The lock, leaf or passage, where several have this finding.")
+    depth: int = Field(default=0, ge=0, le=60, description="How many levels are given; 0 gives all.")
+
+
+class Sheet(Asked):
+    """Parameters of a calculation sheet of a whole file."""
+
+    name: Name = Field(default="openings.yaml", min_length=1, description="What the file is called in the sheet.")
+    opening: Annotated[list[Name], Len(0, 200)] = Field(default=[], description="Only this opening; may be repeated.")
+
+
+class Explain(Rules):
+    """Parameters of an explanation."""
+
+    id: Name = Field(
+        min_length=1,
+        description="A provision, condition, parameter, fact, kind of thing, section or computation.",
+        examples=["ibc.sensor-release", "lock.kind", "IBC 2021 1010.2.12"],
+    )
+
+
+class Facts(Asked):
+    """Parameters of a list of facts."""
+
+    search: Name = Field(default="", description="Only facts that have this in their name or meaning.")
+    chosen_by: Literal["", "given", "designer"] = Field(default="", description="Whose choice the facts are.")
+    code: Annotated[list[Edition], Len(0, 12)] = Field(default=[], description="A code and edition; may be repeated.")
+
+
+class Clauses(Asked):
+    """Parameters of the tables of clauses."""
+
+    code: Annotated[list[Name], Len(0, 12)] = Field(
+        default=[],
+        description="A code and edition, or a code for all its editions; may be repeated. None: the counts of all.",
+        examples=[["ibc@2021"]],
+    )
+    standing: Annotated[list[Literal["encoded", "partly", "needs-human", "out-of-scope"]], Len(0, 4)] = Field(
+        default=[], description="Only clauses of this standing; may be repeated."
+    )
+    layer: Annotated[list[Name], Len(0, 24)] = Field(default=[], description="A layer of amendments by name.")
+
+
+class Computations(Asked):
+    """Parameters of a list of computations."""
+
+    search: Name = Field(default="", description="Only those that have this in their name, title or result.")
+
+
+class Nothing(Asked):
+    """No parameters."""
