@@ -4,6 +4,7 @@
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager
 from typing import Annotated, Any
@@ -21,7 +22,7 @@ from clauseway.text.nearest import nearest, one_of
 from clauseway_serve import parameters as P
 from clauseway_serve.endpoints import COMPUTE, ENDPOINTS, Endpoint
 from clauseway_serve.guard import Guard
-from clauseway_serve.openapi import DESCRIPTION, computing, described, responses_of, whole_document
+from clauseway_serve.openapi import DESCRIPTION, whole_document
 from clauseway_serve.pool import Outcome, Pool
 from clauseway_serve.problem import KINDS, refused
 from clauseway_serve.settings import Settings
@@ -66,8 +67,6 @@ def create_app(settings: Settings | None = None) -> ASGIApp:
             summary=endpoint.title,
             description=endpoint.about,
             response_class=Response,
-            responses=responses_of(endpoint),
-            openapi_extra=described(endpoint),
         )
     _add_computation(app, pool)
     _add_plain(app, pool)
@@ -103,13 +102,11 @@ def _wrong_names(request: Request, model: type[P.Asked]) -> Response | None:
     """The refusal of parameters that nothing reads, and of one value that is given twice."""
     known = {field.alias or name: field for name, field in model.model_fields.items()}
     problems = []
-    given: dict[str, int] = {}
-    for name, _ in request.query_params.multi_items():
-        given[name] = given.get(name, 0) + 1
+    given = Counter(name for name, _ in request.query_params.multi_items())
     for name, count in given.items():
         if name not in known:
             expected = one_of(sorted(known), 20) or "no parameter"
-            problems.append(_parameter(f"no parameter {name}", expected, nearest(name, known) or ""))
+            problems.append(_parameter(f"no parameter {name[:60]}", expected, nearest(name, known) or ""))
         elif count > 1 and not isinstance(known[name].default, list):
             problems.append(_parameter(f"{name} is given {count} times", "once"))
     return refused("bad-parameter", problems=problems) if problems else None
@@ -183,8 +180,6 @@ def _add_computation(app: FastAPI, pool: Pool) -> None:
         summary="One computation, as a calculation sheet",
         description="The answer of `clauseway compute NAME name=value ... --format json`. Engineering, not code.",
         response_class=Response,
-        responses=responses_of(None),
-        openapi_extra=computing(),
     )
 
 
@@ -229,8 +224,10 @@ def _add_plain(app: FastAPI, pool: Pool) -> None:
 
 def _add_refusals(app: FastAPI) -> None:
     @app.exception_handler(RequestValidationError)
-    async def bad_parameter(_: Request, error: RequestValidationError) -> Response:
-        return refused("bad-parameter", problems=[_invalid(each) for each in error.errors()])
+    async def bad_parameter(request: Request, error: RequestValidationError) -> Response:
+        models = [each.parameters for each in ENDPOINTS if each.path == request.url.path]
+        known = sorted(name for model in models for name in _fields(model))
+        return refused("bad-parameter", problems=[_invalid(each, known) for each in error.errors()])
 
     @app.exception_handler(HTTPException)
     async def no_such_page(_: Request, error: HTTPException) -> Response:
@@ -242,13 +239,12 @@ def _add_refusals(app: FastAPI) -> None:
         return refused("failed")
 
 
-def _invalid(error: Mapping[str, Any]) -> dict[str, Any]:
+def _invalid(error: Mapping[str, Any], known: list[str]) -> dict[str, Any]:
     """What the framework says of a parameter, in our words."""
     where = [str(part) for part in error["loc"][1:]]
     name = ".".join(where)
     if error["type"] == "extra_forbidden":
-        known = sorted({field for each in ENDPOINTS for field in _fields(each.parameters)})
-        return _parameter(f"no parameter {name}", "a parameter of this address", nearest(name, known) or "")
+        return _parameter(f"no parameter {name}", one_of(known, 20) or "no parameter", nearest(name, known) or "")
     if error["type"] == "missing":
         return _parameter(f"{name} is missing", "a value for it")
     return _parameter(f"{name}: {str(error.get('input', ''))[:60]!r}", str(error["msg"]))

@@ -73,7 +73,7 @@ class Guard:
             route = scope.get("route")
             event(
                 "request",
-                level=logging.ERROR if told.failed or told.status >= 500 else logging.INFO,
+                level=_level(told),
                 id=told.id,
                 method=scope["method"],
                 route=getattr(route, "path", None),
@@ -140,6 +140,13 @@ class Guard:
         except TimeoutError:
             return refused("too-slow", headers={"Connection": "close"})
         return b"".join(parts)
+
+
+def _level(told: _Told) -> int:
+    """A server that is busy or starting is no error."""
+    if told.failed or told.status == 500:
+        return logging.ERROR
+    return logging.WARNING if told.status >= 500 else logging.INFO
 
 
 def _hashed(token: bytes) -> bytes:

@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from clauseway.law.folders import shipped_rules
-from clauseway_serve.endpoints import ENDPOINTS, EXAMPLE_COMPUTATION, Endpoint
+from clauseway_serve.endpoints import COMPUTE, ENDPOINTS, EXAMPLE_COMPUTATION, Endpoint
 from clauseway_serve.problem import KINDS, MEDIA_TYPE, SCHEMA
 
 DESCRIPTION = """\
@@ -176,11 +176,21 @@ _PLAIN: Mapping[str, tuple[str, dict[str, Any], tuple[str, ...]]] = {
 def whole_document(made: Mapping[str, Any], *, guarded: bool) -> dict[str, Any]:
     """What the framework made of the addresses, with the published schemas, the plain addresses and the tokens."""
     document: dict[str, Any] = copy.deepcopy(dict(made))
+    # Set here and not through the framework, which leaves out whatever is null in an example.
+    for endpoint in ENDPOINTS:
+        operation = document["paths"][endpoint.path]["post" if endpoint.described else "get"]
+        operation["responses"] = _by_status(responses_of(endpoint))
+        operation |= described(endpoint)
+    operation = document["paths"][COMPUTE]["get"]
+    operation["responses"] = _by_status(responses_of(None))
+    extra = computing()
+    operation["parameters"] += extra.pop("parameters")
+    operation |= extra
     for path, (media, schema, kinds) in _PLAIN.items():
         operation = document["paths"][path]["get"]
         content = {media: {"schema": schema}}
         operation["responses"] = {"200": {"description": "The answer.", "content": content}}
-        operation["responses"] |= {str(status): each for status, each in refusals(list(kinds)).items()}
+        operation["responses"] |= _by_status(refusals(list(kinds)))
     components = document.setdefault("components", {})
     components["schemas"] = {**published(), "problem": dict(SCHEMA)}
     components["securitySchemes"] = {"token": {"type": "http", "scheme": "bearer"}}
@@ -188,6 +198,10 @@ def whole_document(made: Mapping[str, Any], *, guarded: bool) -> dict[str, Any]:
     for path in ("/health/live", "/health/ready"):
         document["paths"][path]["get"]["security"] = []
     return document
+
+
+def _by_status(responses: Mapping[int | str, dict[str, Any]]) -> dict[str, Any]:
+    return {str(status): responses[status] for status in sorted(responses, key=str)}
 
 
 @cache

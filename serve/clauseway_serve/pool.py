@@ -13,7 +13,7 @@ import sys
 from asyncio.subprocess import DEVNULL, PIPE, Process
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ from clauseway_serve.frames import TooLong, packed, receive
 from clauseway_serve.log import event
 from clauseway_serve.settings import Limits, Settings
 
+DIED = "died"
 _START_SECONDS = 120.0
 _GRACE = 5.0
 """How much later than the server itself a worker would end itself."""
@@ -59,7 +60,7 @@ class Pool:
     @property
     def ready(self) -> bool:
         """Whether a question would be answered."""
-        return bool(self._living) and not self._closed
+        return any(worker.lives for worker in self._living) and not self._closed
 
     async def start(self) -> None:
         """Start the workers; they come up by themselves."""
@@ -77,12 +78,21 @@ class Pool:
         self._living.clear()
 
     async def ask(self, operation: str, asked: Mapping[str, Any], text: bytes = b"") -> Outcome:
-        """The outcome of a question; a problem with it is an outcome too."""
+        """The outcome of a question; a problem with it is an outcome too.
+
+        A question is asked once more where its worker died, which may have been for a reason of its own.
+        """
+        outcome = await self._ask(operation, asked, text)
+        if outcome.refused == DIED:
+            outcome = await self._ask(operation, asked, text)
+        return outcome if outcome.refused != DIED else replace(outcome, refused="failed")
+
+    async def _ask(self, operation: str, asked: Mapping[str, Any], text: bytes) -> Outcome:
         if self._waiting >= self.limits.waiting:
             return Outcome(refused="busy")
         self._waiting += 1
         try:
-            worker = await asyncio.wait_for(self._free.get(), self.limits.waiting_seconds)
+            worker = await asyncio.wait_for(self._living_one(), self.limits.waiting_seconds)
         except TimeoutError:
             return Outcome(refused="busy" if self.ready else "not-ready")
         finally:
@@ -96,6 +106,13 @@ class Pool:
                 self._free.put_nowait(worker)
             else:
                 await self._drop(worker)
+
+    async def _living_one(self) -> _Worker:
+        """A free worker; those that died while nobody asked them are replaced."""
+        while not (worker := await self._free.get()).lives:
+            event("worker-died", level=logging.ERROR, operation=None, status=await worker.status())
+            await self._drop(worker)
+        return worker
 
     async def _asked(
         self, worker: _Worker, operation: str, asked: Mapping[str, Any], text: bytes
@@ -120,7 +137,7 @@ class Pool:
             return Outcome(refused="takes-too-much"), False
         except (OSError, EOFError):
             event("worker-died", level=logging.ERROR, operation=operation, status=await worker.status())
-            return Outcome(refused="failed"), False
+            return Outcome(refused=DIED), False
         if "failed" in told:
             event(
                 "question-failed",
@@ -184,6 +201,11 @@ class _Worker:
 
     def __init__(self) -> None:
         self._process: Process | None = None
+
+    @property
+    def lives(self) -> bool:
+        """Whether the process has not ended."""
+        return self._process is not None and self._process.returncode is None
 
     async def start(self, settings: Settings) -> None:
         self._process = await asyncio.create_subprocess_exec(

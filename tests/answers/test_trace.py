@@ -18,6 +18,7 @@ from clauseway.case.open import open_project
 from clauseway.case.things import Project
 from clauseway.language import possible as P
 from clauseway.law.library import load
+from clauseway.law.packed import pack, unpack
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.text.problems import ClausewayError
@@ -199,6 +200,15 @@ def test_equal_parts_stand_once_and_depth_is_limited() -> None:
     assert max(row.depth for row in rows(root, 3)) == 2
     assert "below" in json.dumps(trace_data(root, 3))
     assert len(trace_text(root, 3)) < len(trace_text(root))
+
+
+def test_a_rulebook_whose_equal_terms_are_one_gives_the_same_trace() -> None:
+    """A kept rulebook shares equal terms of different clauses; each line still names its own clause."""
+    rulebook, project, report = demo()
+    shared = unpack(json.loads(json.dumps(pack(rulebook))))
+    for opening in ("d102", "d104"):
+        finding = findings_named(report, opening, "ibc.free-egress/always-free")[0]
+        assert trace_data(trace(shared, project, finding)) == trace_data(trace(rulebook, project, finding))
 
 
 def test_the_picture_is_xml_and_the_same_each_time() -> None:

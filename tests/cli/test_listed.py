@@ -113,7 +113,8 @@ def test_a_computation_that_is_misspelt_is_refused_with_the_nearest() -> None:
     ids=lambda each: each[0] if isinstance(each, list) else "",
 )
 def test_the_commands_write_it(arguments: list[str], schema: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("clauseway.law.library.load", lambda *_: library())
+    read = library()
+    monkeypatch.setattr("clauseway.law.library.load", lambda *_: read)
     runs = [CliRunner().invoke(app, [*arguments, "--format", "json"]) for _ in range(2)]
     assert runs[0].exit_code == 0, runs[0].output
     assert runs[0].output == runs[1].output

@@ -5,22 +5,20 @@ Nothing is interpreted here: each node asks the checker's own reader for the val
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from clauseway.answers import finding as F
-from clauseway.answers.check import bindings
-from clauseway.answers.decide_condition import VERDICTS, Bound, guarded
+from clauseway.answers.decide_condition import VERDICTS, guarded
 from clauseway.answers.explain import printed_parameters
-from clauseway.answers.trace_node import OPS, TraceNode, computed_form, described_nodes, keyed, source_of
+from clauseway.answers.trace_node import OPS, TraceNode, bound_of, computed_form, described_nodes, keyed, source_of
 from clauseway.answers.wording import UNKNOWN, place_in_words, printed, value_in_words
 from clauseway.case.things import Missing, Project, Thing
 from clauseway.language import core
 from clauseway.language.possible import Value
 from clauseway.language.written import bare, written
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import Condition, Derivation, Line, Provision
-from clauseway.model.vocabulary import SUBJECTS
+from clauseway.model.provision import Condition, Derivation, Line
 from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.text.problems import NOWHERE, Place
 
@@ -59,7 +57,7 @@ def trace(
         history=finding.history,
     )
     builder = (made if made is not None else Made()).builder(decider)
-    bound = next(_bound(decider, provision, finding.subject), None) if provision is not None else None
+    bound = next(bound_of(decider, provision, finding.subject), None) if provision is not None else None
     if provision is None or condition is None or bound is None:
         computed = builder.computed(finding.place, finding.subject.path)
         return keyed(replace(root, op="described", children=described_nodes(finding) + computed))
@@ -73,17 +71,6 @@ def trace(
     elif open_facts:
         note += f" Missing: {open_facts}."
     return keyed(replace(root, note=note, children=(child,)))
-
-
-def _bound(decider: Decider, provision: Provision, subject: F.Subject) -> Iterator[Bound]:
-    """The subject of a finding with what is bound on the way to it."""
-    things, path = decider.project.things, subject.path
-    if path not in things:
-        return
-    if "opening" in SUBJECTS[provision.subject]:
-        while things[path].kind != "opening":
-            path = decider.project.owners[path]
-    yield from (b for b in bindings(decider, provision.subject, things[path]) if b.subject == subject)
 
 
 _Lines = Mapping[str, Line]
@@ -108,13 +95,18 @@ class _Builder:
         self.rulebook = decider.rulebook
         self.project = decider.project
         self.printed = printed_parameters(decider.rulebook)
-        self.made: dict[tuple[int, tuple[tuple[str, str], ...]], TraceNode] = {}
+        self.made: dict[object, TraceNode] = {}
+        self.labels: dict[int, list[str]] = {}
         self.kept: list[core.Node] = []
         """Terms made here: they are known by their identity, so none may be freed while its trace is built."""
 
     def node(self, term: core.Node, env: Env, lines: _Lines) -> TraceNode:
         """The trace of a term with some things bound."""
-        key = (id(term), tuple(sorted((name, thing.path) for name, thing in env.items())))
+        if id(term) not in self.labels:
+            self.labels[id(term)] = [part.label for part in core.walk(term) if isinstance(part, core.Labelled)]
+        # Equal terms of two conditions may be one object; their lines stand in different clauses.
+        places = tuple(lines[label].place for label in self.labels[id(term)] if label in lines)
+        key = (id(term), tuple(sorted((name, thing.path) for name, thing in env.items())), places)
         if key not in self.made:
             self.made[key] = keyed(self._node(term, env, lines))
         return self.made[key]

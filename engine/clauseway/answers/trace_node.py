@@ -9,13 +9,17 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from clauseway.answers import finding as F
+from clauseway.answers.check import bindings
+from clauseway.answers.decide_condition import Bound
 from clauseway.answers.report import change_data, citation_data
 from clauseway.answers.wording import UNKNOWN
 from clauseway.language import core
 from clauseway.language.possible import Value
 from clauseway.law import codec
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import Change, Citation
+from clauseway.model.provision import Change, Citation, Provision
+from clauseway.model.vocabulary import SUBJECTS
+from clauseway.readers.decide import Decider
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 
@@ -76,6 +80,17 @@ def source_of(rulebook: Rulebook, citation: Citation) -> str:
     """The title of the source that the substance of a citation is known from."""
     entry = rulebook.sources.get(citation.code, {}).get(citation.basis.source, {})
     return entry.get("title", citation.basis.source)
+
+
+def bound_of(decider: Decider, provision: Provision, subject: F.Subject) -> Iterator[Bound]:
+    """The subject of a finding with what is bound on the way to it."""
+    things, path = decider.project.things, subject.path
+    if path not in things:
+        return
+    if "opening" in SUBJECTS[provision.subject]:
+        while things[path].kind != "opening":
+            path = decider.project.owners[path]
+    yield from (b for b in bindings(decider, provision.subject, things[path]) if b.subject == subject)
 
 
 def computed_form(name: str) -> str:

@@ -14,7 +14,7 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import PROJECT_DATES, TODAY
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway.text.source import Node, node_from_data, read_yaml
+from clauseway.text.source import Node, node_from_data, parse_yaml, read_yaml
 
 DEMO = "demo"
 
@@ -90,6 +90,15 @@ def open_project(path: str | Path, rulebook: Rulebook) -> Project:
         ClausewayError: with everything that is wrong with the file.
     """
     return read_project(read_openings(path), rulebook.vocabulary)
+
+
+def project_from_text(text: str, rulebook: Rulebook, name: str = "openings.yaml") -> Project:
+    """The project in the text of a file of openings, YAML or JSON; places call it `name`.
+
+    Raises:
+        ClausewayError: with everything that is wrong with the text.
+    """
+    return read_project(parse_yaml(text, name), rulebook.vocabulary)
 
 
 def project_from_data(data: object, rulebook: Rulebook, name: str = "data") -> Project:
