@@ -6,7 +6,7 @@ import json
 import textwrap
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -142,11 +142,9 @@ def measured(
     rulebook, _ = _law(node, code, rules, layer, Where(place, day(on), choose=choose))
     found = measure(rulebook, node, read_results(results), accept_memory=accept_memory)
     if output is not None:
-        import yaml
-
         from clauseway_cli.files import write_over
 
-        write_over(output, yaml.safe_dump(found.data, sort_keys=False, allow_unicode=True, width=110))
+        write_over(output, _written(found.data, output))
     if written is Format.json:
         typer.echo(json.dumps(measured_data(found, rulebook), ensure_ascii=False, indent=2))
     else:
@@ -166,6 +164,15 @@ def _law(
         return rulebook_for(node, code, shelf, layer), None
     only = the_only(found, where.choose)
     return only.rulebook, only.under
+
+
+def _written(data: dict[str, Any], path: Path) -> str:
+    """A description as JSON where its file is called so, else as YAML."""
+    if path.suffix.casefold() == ".json":
+        return json.dumps(data, ensure_ascii=False, indent=2) + "\n"
+    import yaml
+
+    return str(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110))
 
 
 def _text(found: Measurements, output: Path | None) -> str:

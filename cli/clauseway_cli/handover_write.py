@@ -17,9 +17,9 @@ body { font: 14px/1.45 system-ui, sans-serif; color: #1b1b1b; max-width: 76rem; 
 h1 { font-size: 1.6rem; } h2 { font-size: 1.2rem; margin-top: 2.2rem; border-bottom: 2px solid #1b1b1b; }
 h3 { font-size: 1rem; margin: 1.4rem 0 .4rem; }
 ul { padding-left: 1.2rem; }
-table { border-collapse: collapse; width: 100%; margin: .4rem 0 1rem; }
+table { border-collapse: collapse; width: calc(100% - 2px); margin: .4rem 0 1rem; }
 th, td { border: 1px solid #777; padding: .25rem .4rem; text-align: left; vertical-align: top; }
-th, td { overflow-wrap: anywhere; }
+th, td { overflow-wrap: break-word; } td code { overflow-wrap: anywhere; }
 th { background: #eee; } td:empty { min-width: 4.5rem; }
 code { font-size: .85em; }
 @page { size: landscape; margin: 12mm; }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from functools import cache
 from pathlib import Path
 
@@ -175,3 +176,12 @@ def test_a_claim_that_there_is_nothing_is_not_overwritten(tmp_path: Path) -> Non
     run = CliRunner().invoke(app, ["handover", str(mine), "d", "--code", "ibc@2021", "-o", str(mine)])
     assert run.exit_code != 0
     assert mine.read_text(encoding="utf-8") == text
+
+
+def test_a_description_that_is_called_json_is_written_as_json(tmp_path: Path) -> None:
+    results, out = tmp_path / "r.yaml", tmp_path / "out.json"
+    results.write_text("opening: d101\nresults: {devices.button.height: 41 in}\n", encoding="utf-8")
+    run = CliRunner().invoke(app, ["measured", "demo", str(results), "-o", str(out)])
+    assert run.exit_code == 3, run.output
+    data = json.loads(out.read_text(encoding="utf-8"))
+    assert data["openings"]["d101"]["devices"]["button"]["height"] == {"value": "41 in", "known_by": "measured"}
