@@ -102,7 +102,6 @@ def described(endpoint: Endpoint) -> dict[str, Any]:
     if not endpoint.described:
         return extra
     shop = (EXAMPLES / SHOP).read_text(encoding="utf-8")
-    text = {"type": "string", "description": "A file of openings in YAML."}
     data = {
         "type": "object",
         "description": "A file of openings as data. Its shape is published as the schema openings, in which every "
@@ -112,7 +111,7 @@ def described(endpoint: Endpoint) -> dict[str, Any]:
         "required": True,
         "description": "A file of openings, as `clauseway check` reads it.",
         "content": {
-            "application/yaml": {"schema": text, "example": shop},
+            "application/yaml": {"schema": data, "example": shop},
             "application/json": {"schema": data, "example": json.loads((EXAMPLES / "shop.json").read_text("utf-8"))},
         },
     }
@@ -167,7 +166,7 @@ _COMPUTATIONS: dict[str, Any] = {
 _PLAIN: Mapping[str, tuple[str, dict[str, Any], tuple[str, ...]]] = {
     "/health/live": ("application/json", {"const": {"status": "alive"}}, ("another-host", "failed")),
     "/health/ready": ("application/json", {"const": {"status": "ready"}}, ("another-host", "failed", "not-ready")),
-    "/v1/demo": ("application/yaml", {"type": "string"}, _EVERYWHERE),
+    "/v1/demo": ("application/yaml", {"type": "object"}, _EVERYWHERE),
     "/v1/schemas/{name}": ("application/schema+json", {"type": "object"}, (*_EVERYWHERE, "no-such-name")),
     "/v1/problems/{name}": ("application/json", {"type": "object"}, (*_EVERYWHERE, "no-such-name")),
 }
