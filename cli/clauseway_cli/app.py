@@ -26,6 +26,7 @@ from clauseway_cli import (
     schedule,
     serve,
     site,
+    survey,
 )
 from clauseway_cli.check import Format
 from clauseway_cli.entry import group, main
@@ -275,3 +276,6 @@ handover.register(app)
 
 
 site.register(app)
+
+
+survey.register(app)

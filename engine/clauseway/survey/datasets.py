@@ -1,0 +1,188 @@
+"""Data sets on disk, a block of rows at a time: Parquet, Arrow and CSV, in and out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from clauseway.survey.columns import Columns
+from clauseway.text.nearest import nearest
+from clauseway.text.problems import ClausewayError, Place, Problem
+
+BLOCK = 1 << 17
+"""Rows that are surveyed at once; their planes fit in the cache of a processor."""
+
+KINDS = (".parquet", ".arrow", ".feather", ".csv")
+
+
+@dataclass(frozen=True)
+class DataSet:
+    """A table of rows. `rows` is how many it has, where the file says so without being read."""
+
+    path: Path
+    names: tuple[str, ...]
+    rows: int | None
+
+    def batches(self, names: Sequence[str]) -> Iterator[Any]:
+        """Record batches of at most `BLOCK` rows with the named columns.
+
+        Raises:
+            ClausewayError: when the file turns out to be no such table.
+        """
+        import pyarrow as pa
+
+        try:
+            for batch in _batches(self.path, list(names)):
+                for start in range(0, batch.num_rows, BLOCK):
+                    yield batch.slice(start, BLOCK)
+        except (pa.ArrowException, OSError) as error:
+            raise _unreadable(self.path, error) from None
+
+
+def open_data(path: Path) -> DataSet:
+    """A data set by its file; what kind it is, the name's ending says.
+
+    Raises:
+        ClausewayError: for a file that cannot be read, or another kind of file.
+    """
+    if path.suffix not in KINDS:
+        expected = "a name that ends in .parquet, .arrow, .feather or .csv"
+        raise ClausewayError(Problem(Place(str(path)), "no table", expected, nearest(path.suffix, KINDS) or ""))
+    try:
+        import pyarrow as pa
+        import pyarrow.csv
+        import pyarrow.parquet
+    except ImportError:
+        raise ClausewayError(
+            Problem(Place(str(path)), "a survey needs NumPy and PyArrow", "pip install 'clauseway[survey]'")
+        ) from None
+    try:
+        if path.suffix == ".parquet":
+            with pyarrow.parquet.ParquetFile(path) as file:
+                names, rows = file.schema_arrow.names, file.metadata.num_rows
+        elif path.suffix == ".csv":
+            with pyarrow.csv.open_csv(path) as reader:
+                names, rows = reader.schema.names, None
+        else:
+            with pa.memory_map(str(path)) as source:
+                names, rows = pa.ipc.open_file(source).schema.names, None
+    except (pa.ArrowException, OSError) as error:
+        raise _unreadable(path, error) from None
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise ClausewayError(Problem(Place(str(path)), f"two columns called {twice[0]}", "each name once"))
+    return DataSet(path, tuple(names), rows)
+
+
+def _unreadable(path: Path, error: Exception) -> ClausewayError:
+    said = str(error).partition("\n")[0]
+    return ClausewayError(Problem(Place(str(path)), f"this cannot be read: {said}", "a table"))
+
+
+def _batches(path: Path, names: list[str]) -> Iterator[Any]:
+    import pyarrow as pa
+    import pyarrow.csv
+    import pyarrow.parquet
+
+    if path.suffix == ".parquet":
+        with pyarrow.parquet.ParquetFile(path) as file:
+            texts = [f.name for f in file.schema_arrow if f.name in names and pa.types.is_string(f.type)]
+        with pyarrow.parquet.ParquetFile(path, read_dictionary=texts) as file:
+            yield from file.iter_batches(BLOCK, columns=names)
+    elif path.suffix == ".csv":
+        options = pyarrow.csv.ConvertOptions(
+            include_columns=names, column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=True
+        )
+        with pyarrow.csv.open_csv(path, convert_options=options) as reader:
+            yield from reader
+    else:
+        with pa.memory_map(str(path)) as source:
+            reader = pa.ipc.open_file(source)
+            for number in range(reader.num_record_batches):
+                yield reader.get_batch(number).select(names)
+
+
+def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
+    """The columns of a batch as `Columns.block` takes them: numbers as floats, others by distinct values.
+
+    Raises:
+        ClausewayError: for text where numbers are due, and for numbers of which nobody says the unit.
+    """
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    found: dict[str, Any] = {}
+    for name, column in columns.by_name.items():
+        values = batch.column(name)
+        kind = values.type.value_type if pa.types.is_dictionary(values.type) else values.type
+        if column.scale is not None:
+            if pa.types.is_dictionary(values.type):
+                values = values.dictionary_decode()
+            if pa.types.is_string(kind) or pa.types.is_large_string(kind):
+                values = pc.if_else(pc.equal(values, ""), None, values)
+            try:
+                found[name] = values.cast(pa.float64()).to_numpy(zero_copy_only=False)
+            except pa.ArrowException:
+                expected = "numbers, or no unit in the column's name and one in each value"
+                raise ClausewayError(Problem(Place(f"column {name}"), "text among numbers", expected)) from None
+            continue
+        if column.fact.sort == "quantity" and (pa.types.is_floating(kind) or pa.types.is_integer(kind)):
+            expected = f"the unit in its name, such as {name} [unit], or in each value"
+            raise ClausewayError(Problem(Place(f"column {name}"), "numbers without a unit", expected))
+        if pa.types.is_date(kind):
+            values = values.cast(pa.string())
+        if pa.types.is_list(kind) or pa.types.is_large_list(kind):
+            found[name] = values.to_pylist()
+        else:
+            found[name] = values if pa.types.is_dictionary(values.type) else values.dictionary_encode()
+    return found
+
+
+class Output:
+    """A new table, written block by block; its columns are those of the first block, and without any it is empty."""
+
+    def __init__(self, path: Path) -> None:
+        if path.suffix not in (".parquet", ".csv"):
+            raise ClausewayError(Problem(Place(str(path)), "no table", "a new name that ends in .parquet or .csv"))
+        if path.exists():
+            raise ClausewayError(
+                Problem(Place(str(path)), "this file exists already", "a new name; nothing is overwritten")
+            )
+        self.path = path
+        self._writer: Any = None
+
+    def __enter__(self) -> Output:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._writer is None and kind is None:
+            import pyarrow as pa
+
+            self.write(pa.table({"row": pa.array([], pa.int64())}))
+        if self._writer is not None:
+            self._writer.close()
+        if kind is not None:
+            self.path.unlink(missing_ok=True)
+
+    def write(self, table: Any) -> None:
+        """Add rows, as an Arrow table.
+
+        Raises:
+            ClausewayError: when they cannot be written.
+        """
+        import pyarrow as pa
+        import pyarrow.csv
+        import pyarrow.parquet
+
+        try:
+            if self._writer is None:
+                writer = pyarrow.csv.CSVWriter if self.path.suffix == ".csv" else pyarrow.parquet.ParquetWriter
+                self._writer = writer(str(self.path), table.schema)
+            self._writer.write_table(table)
+        except (pa.ArrowException, OSError) as error:
+            raise ClausewayError(Problem(Place(str(self.path)), f"this cannot be written: {error}")) from None

@@ -1,0 +1,190 @@
+"""What a survey asks of every row: each condition for each subject of the opening that the rows are like."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from clauseway.answers import finding as F
+from clauseway.answers.check import bindings, modes_of
+from clauseway.answers.decide_condition import Bound, guarded_in, judge
+from clauseway.answers.described import may_agree
+from clauseway.case.project import member_path
+from clauseway.case.things import Listed, Project, Thing
+from clauseway.language import core
+from clauseway.law.rulebook import DESCRIPTION, Rulebook
+from clauseway.model.provision import Condition, Derivation, Provision
+from clauseway.model.vocabulary import SUBJECTS
+from clauseway.readers.decide import Decider
+from clauseway.survey.columns import Columns
+from clauseway.survey.dependence import Key
+from clauseway.survey.planes import NEVER, ZERO, Pair, Program
+from clauseway.survey.terms import Assumed, Combinations, Leaf, Terms
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A condition for one subject in one mode. `unseen`: the subject stands for those that may exist besides.
+
+    `met`, `unmet` and `not_asked` are planes of the program; the rest of the rows are undetermined.
+    """
+
+    finding: str
+    code: str
+    subject: F.Subject
+    mode: str
+    met: int
+    unmet: int
+    not_asked: int
+    unseen: bool = False
+    settled: Combinations[str] | None = None
+    """The checker's own verdict, for rows that are undetermined; none where nothing could settle them."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The program for all rows that are like one opening."""
+
+    rulebook: Rulebook
+    project: Project
+    opening: str
+    columns: Columns
+    program: Program
+    leaves: Sequence[Leaf]
+    cells: Sequence[Cell]
+    accept_memory: bool = False
+
+
+def alone(project: Project, opening: str, columns: Mapping[Key, object], rulebook: Rulebook) -> Project:
+    """The project with one of its openings only, without what columns say, and open to further openings.
+
+    What other openings the building of a row has is not known, even where the file lists all of its own.
+    """
+    own = member_path("", "openings", opening)
+
+    def kept(path: str) -> bool:
+        return not path.startswith("openings/") or path == own or path.startswith(f"{own}/")
+
+    others = any(not kept(path) for path in project.things)
+    things = {path: thing for path, thing in project.things.items() if kept(path)}
+    lists: dict[Key, Listed] = {}
+    for (path, name), listed in project.lists.items():
+        if not kept(path):
+            continue
+        members = tuple(member for member in listed.members if kept(member))
+        is_short = len(members) < len(listed.members) or (others and _of_openings(rulebook, project, path, name))
+        lists[path, name] = replace(listed, members=members, least=0, most=None) if is_short else listed
+    references = {
+        key: target for key, target in project.references.items() if kept(key[0]) and (not target or kept(target))
+    }
+    facts = {key: given for key, given in project.facts.items() if kept(key[0]) and key not in columns}
+    by_mode = {key: given for key, given in project.by_mode.items() if kept(key[0]) and key not in columns}
+    owners = {path: owner for path, owner in project.owners.items() if kept(path)}
+    return replace(
+        project, things=things, lists=lists, references=references, facts=facts, by_mode=by_mode, owners=owners
+    )
+
+
+def _of_openings(rulebook: Rulebook, project: Project, path: str, name: str) -> bool:
+    relation = rulebook.vocabulary.kinds[project.things[path].kind].relations[name]
+    return "opening" in (relation.kind, *SUBJECTS.get(relation.kind, ())) and not path.startswith("openings/")
+
+
+def made_plan(rulebook: Rulebook, project: Project, opening: str, names: Sequence[str], accept_memory: bool) -> Plan:
+    """The plan for rows that are like one opening of a project, with columns of these names.
+
+    Raises:
+        ClausewayError: for a unit that a column cannot have.
+    """
+    columns = Columns(project, opening, rulebook.vocabulary, names)
+    single = alone(project, opening, columns.all, rulebook)
+    program, leaves, cells = Program(), list[Leaf](), list[Cell]()
+    thing = single.things[member_path("", "openings", opening)]
+    for mode in modes_of(rulebook, single):
+        terms = Terms(Decider(rulebook, single, mode, accept_memory=accept_memory), columns, program, leaves)
+        for provision in rulebook.requirements:
+            if "opening" not in SUBJECTS[provision.subject] or provision.code in rulebook.practice:
+                continue
+            for bound in bindings(terms.decider, provision.subject, thing):
+                cells += [_cell(terms, provision, condition, bound) for condition in provision.conditions]
+        cells += _disagreements(terms, thing)
+    return Plan(rulebook, single, opening, columns, program, leaves, cells, accept_memory)
+
+
+def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound) -> Cell:
+    program, decider, env = terms.program, terms.decider, bound.env
+    node = guarded_in(decider.rulebook, provision, condition.truth)
+    truth = terms.truth(node, env)
+    not_asked = _not_asked(terms, provision, condition, bound)
+    asked = not_asked.false
+    passage = bound.env.get("passage")
+    unseen = bound.thing.unseen is not None or (passage is not None and passage.unseen is not None)
+    met, unmet = program.both(truth.true, asked), program.both(truth.false, asked)
+    # The checker tells no finding on a description that agrees or may.
+    description = provision.code in {code.code for code in decider.rulebook.codes if code.force == DESCRIPTION}
+    if description:
+        name = f"{provision.name}/{condition.label}"
+        return Cell(name, provision.code, bound.subject, decider.mode, program.other(unmet), unmet, ZERO, unseen)
+    read = terms.dependence.of(node, env) | terms.dependence.of(provision.applies, env)
+
+    def settle(assumed: Assumed) -> str:
+        return judge(decider.trying(assumed, decider.accept_memory), provision, condition, env).verdict
+
+    settled = Combinations(terms.columns, read, settle)
+    name = f"{provision.name}/{condition.label}"
+    return Cell(name, provision.code, bound.subject, decider.mode, met, unmet, not_asked.true, unseen, settled)
+
+
+def _not_asked(terms: Terms, provision: Provision, condition: Condition, bound: Bound) -> Pair:
+    """Where the condition asks nothing: outside its scope or its case, or where there is nothing that it speaks of."""
+    program, env = terms.program, bound.env
+    reasons = [_surely(terms, ~terms.truth(provision.applies, env))]
+    node = condition.own
+    if isinstance(node, core.When):
+        reasons.append(_surely(terms, ~terms.truth(node.where, env)))
+        node = node.body
+    if isinstance(node, core.Quantified) and node.quantifier == "each":
+        collection = terms.decider.collection(node.members, env)
+        if collection.most == 0:
+            members = [~passes for passes, _ in terms.passing(node, env)]
+            reasons.append(program.every([_surely(terms, pair) for pair in members]))
+    return program.some(reasons)
+
+
+def _surely(terms: Terms, truth: Pair) -> Pair:
+    """Whether it is certain: false where it is undetermined."""
+    return Pair(truth.true, terms.program.other(truth.true))
+
+
+def _disagreements(terms: Terms, opening: Thing) -> list[Cell]:
+    """What is stated beside what is computed, for each derivation and each thing that it is about."""
+    decider, cells = terms.decider, list[Cell]()
+    for derivation in decider.rulebook.derivations.values():
+        kind, _, name = derivation.fact.partition(".")
+        for part in decider.project.part(opening.path).things:
+            if part.kind != kind:
+                continue
+            pair = _disagreeing(terms, derivation, part, name)
+            if pair == NEVER:
+                continue
+            finding = f"described.{derivation.id}/agrees"
+            subject = F.Subject(kind, part.path)
+            cells.append(Cell(finding, "described", subject, decider.mode, pair.false, pair.true, ZERO))
+    return cells
+
+
+def _disagreeing(terms: Terms, derivation: Derivation, part: Thing, name: str) -> Pair:
+    decider, key = terms.decider, (part.path, name)
+    given = decider.project.given(part.path, name, decider.mode)
+    if derivation.agrees == "any" or (given is None and key not in terms.columns.all):
+        return NEVER
+
+    def ask(assumed: Assumed) -> bool:
+        if key not in assumed and given is None:
+            return False
+        stated = assumed.get(key, given.value if given is not None else None)
+        computed, _ = decider.trying(assumed, decider.accept_memory).derived(part, derivation.name)
+        return may_agree(stated, computed, derivation.agrees) is False
+
+    read = terms.dependence.derived(part, derivation.name)
+    return terms.asked(read | ({key} & terms.columns.all.keys()), ask)

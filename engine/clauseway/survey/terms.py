@@ -1,0 +1,195 @@
+"""From terms of the core form to a program over planes.
+
+Nothing here says what a term means. What is the same in every row is asked of the one-opening checker once; a term
+that joins truths becomes the steps that Kleene's logic has for it; any other term is a leaf, and the checker is asked
+for its truth under each combination of values that occurs in the columns it reads.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Generic, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from clauseway.language import core
+from clauseway.language.possible import Truth, Value
+from clauseway.readers.decide import Decider, Env
+from clauseway.survey.columns import Block, Columns
+from clauseway.survey.dependence import Dependence, Key
+from clauseway.survey.numbers import Numbers, Unsayable
+from clauseway.survey.planes import (
+    ZERO,
+    Pair,
+    Plane,
+    Program,
+    Rows,
+    certain,
+    packed,
+)
+
+Assumed = Mapping[Key, Value]
+Ask = Callable[[Assumed], Truth]
+T = TypeVar("T")
+_TABLE = 1 << 16
+_MOST = 1 << 18
+Leaf = Callable[[Block], tuple[Rows, Rows]]
+
+
+class Terms:
+    """Compiles terms for one reader; `program` is shared by all readers of one survey."""
+
+    def __init__(self, decider: Decider, columns: Columns, program: Program, leaves: list[Leaf]) -> None:
+        self.decider = decider
+        self.columns = columns
+        self.program = program
+        self.leaves = leaves
+        self.dependence = Dependence(decider, columns.all.keys())
+        self.numbers = Numbers(decider, columns, self.dependence)
+        self._known: dict[tuple[object, ...], tuple[core.Node, Pair]] = {}
+
+    def truth(self, node: core.Node, env: Env) -> Pair:
+        """The planes of a truth."""
+        names = core.free_names(node)
+        things = env.items() if core.ANY_NAME in names else [(name, env.get(name)) for name in names]
+        key = (id(node), *things)
+        if key not in self._known:
+            self._known[key] = (node, self._truth(node, env))
+        return self._known[key][1]
+
+    def _truth(self, node: core.Node, env: Env) -> Pair:
+        read = self.dependence.of(node, env)
+        if not read:
+            return certain(self.decider.truth(node, env)[0])
+        program = self.program
+        if isinstance(node, core.And):
+            return program.every(self.truth(part, env) for part in node.parts)
+        if isinstance(node, core.Or):
+            return program.some(self.truth(part, env) for part in node.parts)
+        if isinstance(node, core.Not):
+            return ~self.truth(node.body, env)
+        if isinstance(node, core.When):
+            return program.some([~self.truth(node.where, env), self.truth(node.body, env)])
+        if isinstance(node, core.Labelled | core.Named):
+            return self.truth(node.body, env)
+        if isinstance(node, core.Holds):
+            return self.truth(self.decider.rulebook.holds[node.arrangement], env)
+        if isinstance(node, core.Assuming):
+            assumed, body = self.truth(node.assumption, env).true, self.truth(node.body, env)
+            return Pair(program.both(assumed, body.true), program.both(assumed, body.false))
+        if isinstance(node, core.Unverified):
+            body = self.truth(node.body, env)
+            return body if self.decider.accept_memory else Pair(ZERO, body.false)
+        if isinstance(node, core.Quantified):
+            return self._quantified(node, env)
+        return self._leaf(node, env, read)
+
+    def passing(self, node: core.Quantified, env: Env) -> list[tuple[Pair, Env]]:
+        """Whether each member belongs and passes the filter, with the things bound for it."""
+        found: list[tuple[Pair, Env]] = []
+        for member in self.decider.collection(node.members, env).all:
+            inner = {**env, node.variable: member.thing}
+            belongs = certain(member.belongs)
+            found.append((self.program.every([belongs, self.truth(node.where, inner)]), inner))
+        return found
+
+    def _quantified(self, node: core.Quantified, env: Env) -> Pair:
+        members = self.passing(node, env)
+        if node.quantifier == "any":
+            return self.program.some(
+                self.program.every([passes, self.truth(node.body, inner)]) for passes, inner in members
+            )
+        found = self.program.every(
+            self.program.some([~passes, self.truth(node.body, inner)]) for passes, inner in members
+        )
+        if node.quantifier == "each":
+            return found
+        sure = self.program.some(passes for passes, _ in members).true
+        return Pair(self.program.both(found.true, sure), found.false)
+
+    def _leaf(self, node: core.Node, env: Env, read: frozenset[Key]) -> Pair:
+        if isinstance(node, core.Compare):
+            try:
+                return self.add(self.numbers.comparison(node, env))
+            except Unsayable:
+                pass
+        decider = self.decider
+        return self.asked(read, lambda assumed: decider.trying(assumed, decider.accept_memory).truth(node, env)[0])
+
+    def add(self, leaf: Leaf) -> Pair:
+        """A leaf of the program."""
+        self.leaves.append(leaf)
+        return self.program.leaf()
+
+    def asked(self, read: frozenset[Key], ask: Ask) -> Pair:
+        """A leaf whose truth is asked for under each combination of values of the columns that it reads."""
+        if not read:
+            return certain(ask({}))
+        told = Combinations(self.columns, read, ask)
+
+        def run(block: Block) -> tuple[Rows, Rows]:
+            answers, at = told.answers(block)
+            true = np.array([answer is True for answer in answers], dtype=np.bool_)
+            false = np.array([answer is False for answer in answers], dtype=np.bool_)
+            return true[at], false[at]
+
+        return self.add(run)
+
+
+class Combinations(Generic[T]):
+    """Answers to a question, asked once for each combination of values of some columns that occurs."""
+
+    def __init__(self, columns: Columns, read: frozenset[Key], ask: Callable[[Assumed], T]) -> None:
+        self.columns = columns
+        self.read = sorted(read)
+        self.ask = ask
+        self.known: dict[tuple[object, ...], T] = {}
+
+    def answers(self, block: Block) -> tuple[list[T | None], NDArray[np.int64]]:
+        """Answers by number, and the number that each row has; those that no row has are not asked for."""
+        sizes = [0 if key in self.columns.wide else len(self.columns.all[key].values) for key in self.read]
+        if 0 < math.prod(sizes) <= _TABLE:
+            at = np.zeros(block.rows, dtype=np.int64)
+            for key, size in zip(self.read, sizes, strict=True):
+                at = at * size + block.codes[key]
+            found: list[T | None] = [None] * math.prod(sizes)
+            first = np.zeros(len(found), dtype=np.int64)
+            first[at[::-1]] = np.arange(block.rows - 1, -1, -1)
+            for number in np.flatnonzero(np.bincount(at)):
+                found[number] = self.answer(block, int(first[number]))
+            return found, at
+        at = np.zeros(block.rows, dtype=np.int64)
+        for key in self.read:
+            at = self._joined(at, block, key)
+        _, firsts, inverse = np.unique(at, return_index=True, return_inverse=True)
+        return [self.answer(block, int(row)) for row in firsts], np.asarray(inverse, dtype=np.int64)
+
+    def answer(self, block: Block, row: int) -> T:
+        """The answer for one row."""
+        found = [(key, *self.columns.value(key, block, row)) for key in self.read]
+        written = tuple((known, value) if known else None for _, known, value in found)
+        if written not in self.known:
+            if len(self.known) >= _MOST:
+                self.known.clear()
+            self.known[written] = self.ask({key: value for key, known, value in found if known})
+        return self.known[written]
+
+    def _joined(self, at: NDArray[np.int64], block: Block, key: Key) -> NDArray[np.int64]:
+        """Numbers of combinations, with one more column; made dense where they could grow beyond what fits."""
+        if key in self.columns.wide:
+            codes = np.unique(block.numbers[key], return_inverse=True)[1]
+            size = int(codes.max(initial=0)) + 1
+        else:
+            codes, size = block.codes[key], len(self.columns.all[key].values)
+        if int(at.max(initial=0)) > 2**31:
+            at = np.unique(at, return_inverse=True)[1]
+        return at * size + codes
+
+
+def planes_of(leaf: Leaf, block: Block) -> tuple[Plane, Plane]:
+    """The planes of a leaf in a block."""
+    true, false = leaf(block)
+    shape = (block.rows,)
+    return packed(np.broadcast_to(true, shape)), packed(np.broadcast_to(false, shape))
