@@ -12,7 +12,7 @@ from clauseway.model.provision import MEMORY, Basis, Change, Citation, Parameter
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
-from clauseway.text.quantity import Quantity, parse_quantity
+from clauseway.text.quantity import Quantity, is_unit, parse_quantity
 from clauseway.text.source import Node
 
 _COUNTED = re.compile(r"\d+( [a-z]+)?")
@@ -147,6 +147,9 @@ def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, 
 
 
 def _quantity(text: str, wanted: str | None, node: Node) -> Quantity:
+    noun = text.partition(" ")[2]
+    if wanted is None and noun and _COUNTED.fullmatch(text) and not is_unit(noun):
+        return parse_quantity(text, "count")
     try:
         return parse_quantity(text, wanted)
     except ValueError as error:

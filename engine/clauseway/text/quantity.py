@@ -491,6 +491,12 @@ def _counted(number: Fraction, typed: str) -> Quantity:
     return _quantity(number, "count", None, typed, counting)
 
 
+def is_unit(word: str) -> bool:
+    """Whether a word is a unit, or one that people take for a unit, of any quantity."""
+    folded = word.casefold()
+    return word in _BY_NAME or folded in _BY_FOLDED_NAME or folded in _HINTS or folded in _MASS_AS_FORCE
+
+
 def _unit(spelled: str, said: str, typed: str, wanted: Dimension | None, expected: str) -> Unit | None:
     """The unit spelled; None for the noun of a count."""
     name = re.sub(r"\s*/\s*", "/", " ".join(spelled.replace(".", "").replace("^", "").split()))
