@@ -120,7 +120,8 @@ def test_in_massachusetts_the_applicant_chooses_and_a_classroom_comes_out_both_w
     assert (new.verdict, new.cites[0]) == ("met", "IBC 2021 1010.2.13")
     both = governing(shipped(), "US-MA", Asked({"today": "2025-06-30"}))
     assert [each.reading.choice for each in both] == ["cmr-9", "cmr-10"]
-    assert law("US-MA", "2025-07-01").reading.codes == ("ada@2010", "cms@2016", "ibc@2021", "osha@2011")
+    codes = law("US-MA", "2025-07-01").reading.codes
+    assert codes == ("ada@2010", "cms@2016", "ibc@2021", "ma-statutes@2020", "osha@2011")
 
 
 @pytest.mark.parametrize(
@@ -305,6 +306,62 @@ def test_the_handle_of_a_childrens_service(place: str, on: str) -> None:
     assert found is not None
     assert (found.verdict, national.verdict) == ("met", "not-applicable")
     assert found.amended[0][0] == f"vic-{'2019' if on < '2023' else '2022'}"
+
+
+@pytest.mark.parametrize(
+    ("place", "stories", "verdict"),
+    [("US-IL", "5", "unmet"), ("USCHI", "5", "unmet"), ("US-IL", "4", "not-applicable"), ("US-NY", "5", "")],
+)
+def test_the_stair_statute_of_illinois_binds_its_cities_too(place: str, stories: str, verdict: str) -> None:
+    """A stair door that the fire alarm and a switch unlock, in a stair without two-way communication."""
+    changes = {"building.stories": stories, "stairs.s1.communication": "false"}
+    condition = "il-statutes.stair-doors-over-four-stories/reentry"
+    found = answer(law(place, "2024-05-01"), "stair-door", changes, condition)
+    assert (found.verdict if found is not None else "") == verdict
+    if found is not None:
+        assert found.cites[0].endswith("425 ILCS 55/1.5")
+
+
+def test_a_wall_button_under_the_labour_law_of_massachusetts() -> None:
+    """The building code accepts sensor and button; the statute names knob, pressure and panic device."""
+    hand = "openings.d.locks.magnet.by_hand.inside"
+    door = {"building.workplace": "true", f"{hand}.hardware": "none", f"{hand}.body_pressure": "false"}
+    place = law("US-MA", "2025-08-01")
+    statute = answer(place, "sensor-magnet", door, "ma-statutes.doors-in-business-hours/knob-pressure-or-panic-device")
+    building_code = answer(place, "sensor-magnet", door, "ibc.sensor-release/manual-release")
+    assert statute is not None
+    assert building_code is not None
+    assert (statute.verdict, building_code.verdict) == ("unmet", "met")
+    assert statute.cites == ("MA-STATUTES 2020 c.149 s.126",)
+
+
+def test_two_seconds_in_the_residential_care_of_california() -> None:
+    care = {**EXIT, "rooms.shop.elderly_care_licensed": "true", f"{DELAYED}.initiation_force": "15 lbf"}
+    place = law("US-CA", "2024-05-01")
+    statute = answer(place, "delayed-door", care, "ca-statutes.elderly-care-delayed-egress/initiation")
+    building_code = answer(place, "delayed-door", care, "ibc.delayed-egress/initiation-time")
+    assert statute is not None
+    assert building_code is not None
+    assert (statute.verdict, building_code.verdict) == ("unmet", "met")
+    both = answer(place, "delayed-door", care, "ca-statutes.elderly-care-delayed-egress/both-systems")
+    assert both is not None
+    assert both.verdict == "unmet", "either system is enough for the building code, not for the statute"
+
+
+@pytest.mark.parametrize(
+    ("on", "verdict"),
+    [("2020-05-31", "no law"), ("2020-06-01", "unmet"), ("2022-03-22", "unmet"), ("2022-03-23", "met")],
+)
+def test_the_plans_of_a_barricade_in_michigan(on: str, verdict: str) -> None:
+    lock = "openings.d.locks.lever"
+    device = {f"{lock}.arrangement": "temporary-door-locking", f"{lock}.permit_documents": "plans"}
+    if verdict == "no law":
+        with pytest.raises(ClausewayError, match="school-act-2020 from 2020-06-01"):
+            law("US-MI", on)
+        return
+    found = answer(law("US-MI", on), "classroom-lock", device, "mi-statutes.school-temporary-locking/documents-filed")
+    assert found is not None
+    assert found.verdict == verdict
 
 
 def test_a_permit_in_denver() -> None:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from clauseway.text.section import ITEM, NUMBER, PARTS, Reference, canonical_item
+from clauseway.text.section import ITEM, LETTERED, NUMBER, PARTS, Reference, canonical_item
 
 LONGEST = 4_000
 """The longest text that is read, in characters."""
@@ -139,7 +139,7 @@ def _tokens(text: str, names: Mapping[str, Sequence[str]], editions: Sequence[st
         rf"|(?P<odd>\b[A-Z]{{2,}}[\s-]?\d+[A-Z]+\b)"
         rf"|(?P<annex>\b(?:annex|appendix)\s+(?P<letter>[A-Z])\b(?![.\d]))"
         rf"|(?<![\w.])(?P<year>{year})(?!\w|\.\d|{PARTS})"
-        rf"|(?<![\w.$])(?P<number>(?:[A-Z]\.)?\d{{1,6}}(?:\.\d{{1,3}})+)(?![\w%])(?P<parts>{PARTS})?"
+        rf"|(?<![\w.$])(?P<number>{LETTERED}(?!\w|\.\d)|(?:[A-Z]\.)?\d{{1,6}}(?:\.\d{{1,3}})+)(?![\w%])(?P<parts>{PARTS})?"
         rf"|(?<![\w.$])(?P<whole>\d{{1,4}})(?![\w%]|\.\d)(?P<whole_parts>{PARTS})?"
         r"|(?P<word>[^\W\d_][^\W_]*(?:[&'’-][^\W_]+)*)",
         re.IGNORECASE,

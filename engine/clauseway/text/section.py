@@ -9,7 +9,10 @@ from typing import Any
 
 TABLE, ANNEX = "table", "annex"
 
-NUMBER = r"(?:[A-Z]\.)?\d{1,4}(?:\.\d{1,3})*"
+LETTERED = r"(?-i:[A-Z]\d{1,2}(?:\.\d{1,3}|[A-Z]\d{1,3}))"
+"""A number that begins with the letter of its part, as in `D2.21` and `D3D26`."""
+
+NUMBER = rf"(?:{LETTERED}|(?:[A-Z]\.)?\d{{1,4}}(?:\.\d{{1,3}})*)"
 """A section number: groups of digits, with the letter of an annex before them where there is one."""
 
 PARTS = r"(?:\.?\((?:\d{1,2}|[a-zA-Z]|[ivx]{1,5})\))+"
