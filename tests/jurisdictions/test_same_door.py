@@ -355,13 +355,8 @@ def test_two_seconds_in_the_residential_care_of_california() -> None:
 def test_the_plans_of_a_barricade_in_michigan(on: str, verdict: str) -> None:
     lock = "openings.d.locks.lever"
     device = {f"{lock}.arrangement": "temporary-door-locking", f"{lock}.permit_documents": "plans"}
-    if verdict == "no law":
-        with pytest.raises(ClausewayError, match="school-act-2020 from 2020-06-01"):
-            law("US-MI", on)
-        return
     found = answer(law("US-MI", on), "classroom-lock", device, "mi-statutes.school-temporary-locking/documents-filed")
-    assert found is not None
-    assert found.verdict == verdict
+    assert (found.verdict if found is not None else "no law") == verdict
 
 
 def test_a_permit_in_denver() -> None:

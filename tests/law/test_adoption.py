@@ -282,3 +282,14 @@ def test_a_draft_is_not_law(tmp_path: Path) -> None:
         resolve(load([root]), ["ibc@2021"], ["harbour"])
     found = governing(load([root]), "XXABC", asked("2024-05-01"), ["harbour"], drafts=True)
     assert found[0].rulebook.parameters[HEIGHT].printed == ("45 in",)
+
+
+def test_before_a_law_that_had_none_before_it_the_rest_stands(tmp_path: Path) -> None:
+    first = NATION.replace("basis: memory}", "basis: memory, nothing_before: true}")
+    library = load([utopia(tmp_path / "a", nation=first)])
+    assert law(library, "XX-A", "2024-05-01", permit_issue="2010-01-01").reading.codes == ("ibc@2021",)
+    assert law(library, "XX-A", "2024-05-01", permit_issue="2012-03-15").reading.codes == ("ada@2010", "ibc@2021")
+    with pytest.raises(ClausewayError, match="no edition of ada that is encoded"):
+        law(load([utopia(tmp_path / "b")]), "XX-A", "2024-05-01", permit_issue="2010-01-01")
+    with pytest.raises(ClausewayError, match="XX has no edition of any code"):
+        law(library, "XX", "2010-01-01")

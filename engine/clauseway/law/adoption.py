@@ -128,7 +128,9 @@ def readings(library: Library, jurisdiction: Jurisdiction, asked: Asked) -> tupl
     if not codes:
         found = f"{jurisdiction.id} ({jurisdiction.name}) has adopted nothing that is encoded"
         raise ClausewayError(Problem(jurisdiction.place, found, "--code, such as ibc@2021"))
-    stacks = [_alternatives(library, jurisdiction, code, asked) for code in codes]
+    stacks = [ways for code in codes if (ways := _alternatives(library, jurisdiction, code, asked))]
+    if not stacks:
+        raise ClausewayError(_nothing(jurisdiction, list(jurisdiction.adoptions.values()), "any code", asked))
     if asked.choose:
         stacks = _chosen(stacks, asked.choose)
     dates = {TODAY: asked.dates.get(TODAY, ""), **asked.dates}
@@ -182,12 +184,17 @@ def _chosen(stacks: Sequence[Sequence[_Stack]], choose: str) -> list[list[_Stack
 
 
 def _alternatives(library: Library, jurisdiction: Jurisdiction, code: str, asked: Asked) -> list[_Stack]:
-    """The ways in which a code governs in a jurisdiction: one, or those between which the applicant may choose."""
+    """The ways in which a code governs in a jurisdiction: one, or those between which the applicant may choose.
+
+    None, where there was no law of that code yet.
+    """
     for each in above(library, jurisdiction):
         own = [a for a in each.adoptions.values() if a.status == ADOPTED and code_of(library, a) == code]
         if not own:
             continue
         standing = [(a, found) for a in own if (found := in_force(each, a, asked)) is not None]
+        if not standing and any(_before(adoption, asked) for adoption in own):
+            return []
         if not standing:
             raise ClausewayError(_nothing(each, own, code, asked))
         _refuse_overlaps([a for a, _ in standing])
@@ -224,6 +231,12 @@ def _stacks(library: Library, adoption: Adoption, found: InForce, asked: Asked) 
         below = _alternatives(library, followed, adoption.code, asked)
     for stack in below:
         yield replace(stack, layers=(*stack.layers, *own), adopted=(*stack.adopted, found))
+
+
+def _before(adoption: Adoption, asked: Asked) -> bool:
+    """Whether the project is from before an adoption before which there was no law of its code."""
+    term = term_known(adoption, asked.known)
+    return adoption.nothing_before and term is not None and day_of(adoption, asked) < term.since
 
 
 def term_known(adoption: Adoption, known: str) -> Term | None:

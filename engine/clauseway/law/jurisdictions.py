@@ -189,6 +189,7 @@ def _adoption(
         status,
         text(node, "note"),
         node.key_place or node.place,
+        node.get("nothing_before") is not None,
     )
 
 

@@ -36,6 +36,7 @@ class Adoption:
 
     Either `code` and `edition` are named, or it follows an adoption of another jurisdiction (`follows`, with
     `follows_id` empty where it follows whatever stands there for the code). `layers` are laid over in their order.
+    With `nothing_before` there was no law of this code before its first day; without, what was law then is unknown.
     """
 
     id: str
@@ -55,6 +56,7 @@ class Adoption:
     status: str
     note: str
     place: Place
+    nothing_before: bool = False
 
     @property
     def name(self) -> str:
