@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from clauseway.answers import finding as F
+from clauseway.answers.address import page_of
 from clauseway.answers.waivers import waived
 from clauseway.model.provision import Change, Citation
 from clauseway.text.problems import Place
@@ -85,6 +86,7 @@ def _arrangement(answer: F.ArrangementAnswer) -> dict[str, Any]:
     return {
         "id": answer.id,
         "title": answer.title,
+        "page": page_of(answer.id),
         "subject": _subject(answer.subject),
         "mode": answer.mode or None,
         "claimed": answer.claimed,
@@ -134,6 +136,7 @@ def _finding(finding: F.Finding, practice: frozenset[str]) -> dict[str, Any]:
             for row in finding.members
         ],
         "memory": list(finding.memory),
+        "page": page_of(finding.id),
         "amended_by": [change_data(change) for change in _changes(finding)],
         "at": _place(finding.place),
     }
