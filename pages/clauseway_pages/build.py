@@ -19,6 +19,7 @@ from clauseway_pages.fact import fact_pages
 from clauseway_pages.guides import docs_folder
 from clauseway_pages.jurisdiction import jurisdiction_pages
 from clauseway_pages.links import faults
+from clauseway_pages.local import local_pages
 from clauseway_pages.markup import tag
 from clauseway_pages.page import Page
 from clauseway_pages.provision import provision_pages
@@ -72,6 +73,7 @@ def pages_of(atlas: Atlas) -> tuple[Page, ...]:
         fact_pages(atlas),
         computation_pages(atlas),
         jurisdiction_pages(atlas),
+        local_pages(atlas.library),
     )
     return tuple(made)
 

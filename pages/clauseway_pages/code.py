@@ -94,7 +94,7 @@ def _edition(code: Code, found: Coverage) -> Page:
             tag("p", f"What is meant to be whole: {found.covers}.") if found.covers else None,
             tag("p", f"{len(found.rows)} sections: {counts}.") if counts else None,
             tag("p", f"Conditions by how they are known: {conditions}.") if conditions else None,
-            table(f"Sections of {title}", _HEAD, rows) if rows else tag("p", "It has no sections."),
+            table(f"Sections of {title}", _HEAD, rows, "notes") if rows else tag("p", "It has no sections."),
         ]
     )
     summary = f"Which sections of {code.title} {found.edition} are encoded, and what a person must look at."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from pathlib import PurePosixPath
 
 from clauseway.answers.address import provision_page
 from clauseway.law.jurisdictions import joined, text
@@ -13,6 +12,7 @@ from clauseway.model.jurisdiction import Adoption, Jurisdiction
 from clauseway.text.source import Node
 from clauseway_pages.atlas import Across, Atlas, conditions_in
 from clauseway_pages.cases import shown
+from clauseway_pages.local import added_to, folder_of, whose
 from clauseway_pages.markup import Html, bullets, join, link, table, tag
 from clauseway_pages.page import Page
 from clauseway_pages.wording import edition_page, jurisdiction_page, short, source_line
@@ -51,7 +51,7 @@ def _parent(atlas: Atlas, jurisdiction: Jurisdiction) -> Html:
 
 def layers_of(library: Library, jurisdiction: str) -> list[Node]:
     """The files of amendments in the folder of a jurisdiction."""
-    return [layer for layer in library.layers if PurePosixPath(layer.place.file).parent.name == jurisdiction]
+    return [layer for layer in library.layers if folder_of(layer) == jurisdiction]
 
 
 def _page(atlas: Atlas, jurisdiction: Jurisdiction) -> Page:
@@ -133,9 +133,13 @@ def _layer(atlas: Atlas, layer: Node) -> Html:
             tag("p", " ".join([f"{of}.", text(layer, "about"), *standing]).strip()),
             table("Amendments, before and after", ["What", *_HEAD], rows) if rows else None,
             tag("p", "Whole provisions that it brings:") if brought else None,
-            bullets(join([text(node, "title"), f": {text(node, 'about')}"]) for node in brought),
+            bullets(join([link(_brought(node), text(node, "title")), f": {text(node, 'about')}"]) for node in brought),
         ]
     )
+
+
+def _brought(node: Node) -> str:
+    return provision_page(f"{text(node, 'code')}.{text(node, 'id')}")
 
 
 _HEAD = ("Before", "After", "Cited", "Direction", "Why")
@@ -145,6 +149,9 @@ def _target(atlas: Atlas, code: str, change: Node) -> Html:
     at = text(change, "at")
     name = f"{code}.{at.partition('/')[0]}"
     place = at.partition("/")[2].split("/")
+    new = change.get("add")
+    if len(place) == 1 and new is not None and new.is_map:
+        place.append(next(name for name, _ in new.items()))
     label = place[1] if len(place) > 1 and place[0] in ("conditions", "permitted", "parameters") else ""
     if name not in atlas.provisions:
         return tag("code", at)
@@ -154,7 +161,8 @@ def _target(atlas: Atlas, code: str, change: Node) -> Html:
 
 def _anchors(atlas: Atlas, name: str) -> set[str]:
     across = atlas.provisions[name]
-    return {condition.label for each in across.editions.values() for condition in conditions_in(each)}
+    own = {condition.label for each in across.editions.values() for condition in conditions_in(each)}
+    return own | set(added_to(atlas.library, across.code.id, across.id))
 
 
 def _change_cells(change: Node, basis: str) -> list[object]:
@@ -217,13 +225,7 @@ def changes_to(library: Library, across: Across, parts: Sequence[str] = ("",)) -
     for layer in library.layers:
         if text(layer, "code") != across.code.id:
             continue
-        where = PurePosixPath(layer.place.file).parent.name
-        found = library.jurisdictions.get(where)
-        who = (
-            link(f"{jurisdiction_page(where)}#layer-{text(layer, 'layer')}", found.name)
-            if found
-            else tag("span", where)
-        )
+        who = whose(library, folder_of(layer), text(layer, "layer"))
         changes = layer.get("changes")
         for change in changes.elements() if changes is not None else ():
             at = text(change, "at")

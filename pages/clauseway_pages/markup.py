@@ -53,14 +53,14 @@ def bullets(items: Iterable[object]) -> Html:
     return tag("ul", *rows) if rows else Html()
 
 
-def table(caption: str, head: Sequence[object], rows: Iterable[Sequence[object]], *, first: bool = True) -> Html:
-    """A table that scrolls by itself on a narrow screen; the first cell of a row names the row unless `first` is off.
+def table(caption: str, head: Sequence[object], rows: Iterable[Sequence[object]], kind: str = "") -> Html:
+    """A table that scrolls by itself on a narrow screen; the first cell of a row names the row.
 
-    A cell that is an element `td` or `th` already is taken as it stands.
+    A cell that is an element `td` or `th` already is taken as it stands; `kind` is a class of the style sheet.
     """
     heads = tag("tr", *(tag("th", cell, scope="col") for cell in head))
-    body = [tag("tr", *(_cell(cell, first and n == 0) for n, cell in enumerate(row))) for row in rows]
-    made = tag("table", tag("caption", caption), tag("thead", heads), tag("tbody", *body))
+    body = [tag("tr", *(_cell(cell, n == 0) for n, cell in enumerate(row))) for row in rows]
+    made = tag("table", tag("caption", caption), tag("thead", heads), tag("tbody", *body), class_=kind or None)
     return tag("div", made, class_="wide", role="region", tabindex="0", aria_label=caption)
 
 

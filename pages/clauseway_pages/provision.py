@@ -16,6 +16,7 @@ from clauseway.text.source import Node
 from clauseway_pages.atlas import Across, Atlas, conditions_in
 from clauseway_pages.condition import condition_section, named
 from clauseway_pages.jurisdiction import changes_to
+from clauseway_pages.local import added_sections
 from clauseway_pages.markup import Html, bullets, join, link, plain, table, tag
 from clauseway_pages.page import Page
 from clauseway_pages.picture import picture
@@ -136,6 +137,7 @@ def _provision(atlas: Atlas, across: Across, now: Provision) -> Html:
             *(condition_section(atlas, across, label, seen) for label in permitted),
             tag("h2", "What it asks", id_="part-asks") if asked else None,
             *(condition_section(atlas, across, label, seen) for label in asked),
+            added_sections(atlas.library, across.code.id, across.id, permitted + asked),
             tag("h2", "What it excuses", id_="part-excuses") if excused else None,
             tag("p", "Where it is permitted and all its conditions are met, these are excused:") if excused else None,
             bullets(excused),

@@ -11,8 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from clauseway.answers.check import check
+from clauseway.answers.report import report_data
+from clauseway.case.project import read_project
 from clauseway.law.library import Library, load
+from clauseway.law.resolve import resolve
 from clauseway.text.problems import ClausewayError
+from clauseway.text.source import read_yaml
 from clauseway_pages.atlas import atlas_of
 from clauseway_pages.build import MARKER, build_site, pages_of
 from clauseway_pages.links import faults
@@ -119,6 +124,79 @@ def test_nothing_that_a_rule_says_becomes_markup(tmp_path: Path) -> None:
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in listed
 
 
+LAW = {
+    "adoptions.yaml": """\
+jurisdiction: XX-A
+name: An invented city
+adoptions:
+  city-1:
+    title: City code, first edition
+    code: ibc@2021
+    layers: [xx-1]
+    from: 2022-01-01
+    until: 2025-01-01
+    cite: XX 12
+    basis: memory
+clauses:
+  vaults: {title: Vault doors, cite: XX 13-1, basis: memory, standing: needs-human, note: Ask the city.}
+""",
+    "xx-1.yaml": """\
+layer: xx-1
+title: City amendments
+code: ibc
+editions: [2021]
+changes:
+  - {at: sensor-release/parameters/height_max, was: 48 in, set: 46 in, cite: XX 12-3, direction: stricter}
+  - at: sensor-release/conditions
+    add:
+      lamp:
+        require: lock.fail_mode == lock.fail_mode
+        says: {asks: a lamp <shows> the release, met: It does., unmet: No lamp shows it.}
+        remedy: Fit a lamp.
+    cite: XX 12-4
+    direction: stricter
+""",
+    "provisions/city-door.yaml": """\
+id: city-door
+code: ibc
+layer: xx-1
+cite: XX 14-1
+kind: requirement
+title: Doors of the city
+about: An invented duty.
+subject: opening
+sections: {2021: "99.1"}
+section_basis: {2021: memory}
+basis: {2021: memory}
+conditions:
+  mark:
+    require: opening.required_accessible
+    says: {asks: the door is marked, met: It is marked., unmet: It is not marked.}
+    remedy: Mark the door.
+""",
+}
+
+
+def test_law_stands_before_and_after_on_its_own_page_and_on_that_of_the_provision(tmp_path: Path) -> None:
+    for name, written in LAW.items():
+        file = tmp_path / "jurisdictions" / "XX-A" / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(written, encoding="utf-8")
+    pages = pages_by_address(load([tmp_path], shipped=small_rules()))
+    city = pages["jurisdictions/XX-A.html"]
+    for said in ("City code, first edition", "from 2022-01-01 until 2025-01-01", "Vault doors", "Ask the city."):
+        assert said in city
+    assert 'href="../provisions/ibc.sensor-release.html#lamp"' in city
+    assert 'href="../provisions/ibc.city-door.html"' in city
+    assert pages["jurisdictions/index.html"].count("An invented city") == 1
+    amended = pages["provisions/ibc.sensor-release.html"]
+    for page in (city, amended):
+        assert "<code>48 in</code></td><td><code>46 in</code></td><td>XX 12-3" in page
+    assert '<section id="lamp">' in amended
+    assert "a lamp &lt;shows&gt; the release" in amended
+    assert "the door is marked" in pages["provisions/ibc.city-door.html"]
+
+
 # --- addresses ----------------------------------------------------------------------------------------------
 
 
@@ -156,6 +234,18 @@ def test_a_former_id_leads_to_the_page_of_today(tmp_path: Path, docs: Path) -> N
     assert 'href="ibc.hardware-height.html"' in stub
     now = (tmp_path / "site" / "provisions" / "ibc.hardware-height.html").read_text(encoding="utf-8")
     assert "Formerly <code>ibc.handle-height</code>" in now
+
+
+def test_a_finding_names_the_place_that_its_page_has(small: Small) -> None:
+    rulebook = resolve(small.library, ["ibc@2021"])
+    base = read_yaml(small_rules() / "examples" / "sensor-magnet.yaml")
+    data = report_data(check(rulebook, read_project(base, rulebook.vocabulary)))
+    (opening,) = data["openings"]
+    named = [each["page"] for each in (*opening["findings"], *opening["arrangements"])]
+    assert "provisions/ibc.sensor-release.html#manual-release" in named
+    for page in named:
+        address, _, place = page.partition("#")
+        assert not place or f'id="{place}"' in small.page(address)
 
 
 # --- the build ----------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from clauseway.answers.address import page_of
 from clauseway.answers.wording import joined
 from clauseway.language import core
 from clauseway.language.written import written
@@ -144,6 +145,7 @@ def _provision(rulebook: Rulebook, identity: str) -> Explanation | None:
     if computing:
         sections.append(Section("Computations it uses", computing))
     sections.append(_citation_section(rulebook, provision.citation))
+    sections.append(Section("Page of the site", (page_of(name),)))
     if provision.history:
         sections.append(_history(provision.history))
     return Explanation(name, provision.kind, provision.title, tuple(sections))
@@ -186,6 +188,7 @@ def _condition(rulebook: Rulebook, identity: str) -> Explanation | None:
         sections.append(Section("Computations it uses", computing))
     sections.append(Section("What a verdict proves", (_PROVES[line.citation.if_met], _PROVES[line.citation.if_unmet])))
     sections.append(_citation_section(rulebook, line.citation))
+    sections.append(Section("Page of the site", (page_of(name),)))
     if line.history:
         sections.append(_history(line.history))
     return Explanation(name, "condition", f"{provision.title}: {label}", tuple(sections))
