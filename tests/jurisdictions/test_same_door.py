@@ -359,6 +359,28 @@ def test_the_plans_of_a_barricade_in_michigan(on: str, verdict: str) -> None:
     assert (found.verdict if found is not None else "no law") == verdict
 
 
+@pytest.mark.parametrize(
+    ("place", "installed", "verdict"),
+    [
+        ("USMKE", "2002-06-30", "not-applicable"),
+        ("USMKE", "2002-07-01", "unmet"),
+        ("USMKE", "unknown", "undetermined"),
+        ("US-WI", "2002-06-30", "unmet"),
+    ],
+)
+def test_an_old_magnet_in_milwaukee(place: str, installed: str, verdict: str) -> None:
+    """A magnet at an entrance that the fire alarm does not release; the day on which it was installed decides."""
+    door = {
+        "openings.d.passages.out.main_exit": "true",
+        "openings.d.locks.magnet.on.fire-alarm.unlocks": "false",
+        "openings.d.locks.magnet.installed_on": installed,
+    }
+    found = answer(law(place, "2024-05-01"), "sensor-magnet", door, "ibc.sensor-release/fire-alarm")
+    assert found is not None
+    assert found.verdict == verdict
+    assert (("mke-214", "Milwaukee Code 214-33") in found.amended) is (place == "USMKE")
+
+
 def test_a_permit_in_denver() -> None:
     found = answer(law("USDEN", "2024-05-01"), "sensor-magnet", {}, "ibc.access-control-permit/permit")
     assert found is not None

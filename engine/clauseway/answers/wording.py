@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 
 from clauseway.case.things import Missing, Thing
@@ -51,6 +52,8 @@ def _number(value: Interval, kind: str, detail: str) -> str:
     def one(number: float) -> str:
         if kind == "quantity":
             return format_quantity(number, detail, value.system)
+        if kind == "date":
+            return datetime.date.fromordinal(int(number)).isoformat()
         whole = f"{number:.10g}"
         noun = {"people": "person"}.get(detail, singular(detail)) if number == 1 else detail
         return f"{whole} {noun}".strip()

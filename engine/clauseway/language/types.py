@@ -55,6 +55,8 @@ def dimension_name(dim: Dimension) -> str:
     """A dimension in words, for messages."""
     if not dim:
         return "a plain number"
+    if dim == DATE.dimension:
+        return "a date"
     for name in UNITS:
         if dimension(name) == dim:
             return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
@@ -146,6 +148,8 @@ class KeyedType(Type):
 
 TRUTH = TruthType()
 TEXT = TextType()
+DATE = NumberType((("date", 1),))
+"""A day of the calendar; days are compared with days alone."""
 
 
 def comparable(a: NumberType, b: NumberType) -> bool:

@@ -10,6 +10,7 @@ from typing import NoReturn
 from clauseway.language import core
 from clauseway.language.syntax import Expression
 from clauseway.language.types import (
+    DATE,
     TEXT,
     TRUTH,
     ChoicesType,
@@ -85,7 +86,7 @@ def fact_type(fact: Fact) -> Type:
     if fact.sort == "quantity":
         return NumberType(dimension(fact.unit))
     if fact.sort == "date":
-        return NumberType(dimension("time"), "days")
+        return DATE
     return TEXT
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from clauseway.language.possible import Choice, Interval, Text, Value
-from clauseway.language.types import UNITS, NumberType, OptionsType, TextType, Type, dimension
+from clauseway.language.types import DATE, UNITS, NumberType, OptionsType, TextType, Type, dimension
 from clauseway.model.provision import MEMORY, Basis, Change, Citation, Parameter, Reading
 from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.nearest import nearest, one_of
@@ -82,6 +83,9 @@ def lower_parameters(
     if of.text == "text":
         text = Text(value_node.text)
         return Parameter(key, text, (value_node.text or "",), "text", citation, place, history), TextType()
+    if of.text == "date":
+        day = _day(value_node)
+        return Parameter(key, day, (value_node.text or "",), "date", citation, place, history), DATE
     listed = vocabulary.value_list(of.text or "")
     if listed is None:
         choices = [f for f in vocabulary.fact_names if (found := vocabulary.fact(f)) and found.values]
@@ -115,6 +119,14 @@ def lower_parameters(
         key, Choice(frozenset(options)), tuple(printed), f"options:{listed.name}", citation, place, history
     )
     return parameter, OptionsType(listed.name)
+
+
+def _day(node: Node) -> Interval:
+    try:
+        day = datetime.date.fromisoformat(node.text or "").toordinal()
+    except ValueError:
+        raise ClausewayError(Problem(node.place, f"{node.text or node.kind}", "a date such as 2002-07-01")) from None
+    return Interval(day, day)
 
 
 def number(node: Node, unit: Node | None, also: Node | None) -> tuple[Interval, NumberType, str]:

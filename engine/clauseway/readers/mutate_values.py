@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from collections.abc import Iterator
@@ -60,6 +61,8 @@ def _moved(printed: str, value: float, form: str, way: int, *, second: bool) -> 
     """A printed number one step up or down, as text and as what comparisons use."""
     kind, _, detail = form.partition(":")
     amount, per, noun = printed.partition(" per ")
+    if kind == "date":
+        return datetime.date.fromordinal(int(value) + way).isoformat(), value + way
     if kind == "count":
         step = 1.0 * way
         return f"{value + step:g} {detail}".strip(), value + step
