@@ -322,6 +322,14 @@ def test_the_stair_statute_of_illinois_binds_its_cities_too(place: str, stories:
         assert found.cites[0].endswith("425 ILCS 55/1.5")
 
 
+@pytest.mark.parametrize(("work", "verdict"), [("existing-untouched", "unmet"), ("new", "not-applicable")])
+def test_chicago_asks_existing_stairs_too(work: str, verdict: str) -> None:
+    changes = {"openings.d.work": work, "stairs.s1.stories_served": "5", "stairs.s1.communication": "false"}
+    found = answer(law("USCHI", "2024-05-01"), "stair-door", changes, "chi-14x.existing-stair-reentry/reentry")
+    assert found is not None
+    assert (found.verdict, found.cites[0]) == (verdict, "CHI-14X 2020 505.9.9.1")
+
+
 def test_a_wall_button_under_the_labour_law_of_massachusetts() -> None:
     """The building code accepts sensor and button; the statute names knob, pressure and panic device."""
     hand = "openings.d.locks.magnet.by_hand.inside"
