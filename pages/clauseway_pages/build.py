@@ -15,6 +15,7 @@ from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway_pages.atlas import Atlas, atlas_of
 from clauseway_pages.code import clause_entries, code_pages
 from clauseway_pages.computation import computation_pages
+from clauseway_pages.described import described_pages
 from clauseway_pages.fact import fact_pages
 from clauseway_pages.guides import docs_folder
 from clauseway_pages.jurisdiction import jurisdiction_pages
@@ -74,6 +75,7 @@ def pages_of(atlas: Atlas) -> tuple[Page, ...]:
         computation_pages(atlas),
         jurisdiction_pages(atlas),
         local_pages(atlas.library),
+        described_pages(atlas),
     )
     return tuple(made)
 

@@ -13,6 +13,7 @@ from clauseway.text.problems import ClausewayError, Place, Problem
 
 _RUN = re.compile(r"^```run\n(.*?)^```$", re.M | re.S)
 _FILE = re.compile(r"^```yaml file=(\S+)\n(.*?)^```$", re.M | re.S)
+_STORIES = "<!-- every other page -->"
 _DIGEST = re.compile(r"sha256:[0-9a-f]+")
 
 
@@ -27,6 +28,16 @@ def docs_folder() -> Path:
         if (candidate / "index.md").is_file():
             return candidate
     raise ClausewayError(Problem(Place(str(package)), "this installation has no guides", "a complete installation"))
+
+
+def with_stories(markdown: str, docs: Path) -> str:
+    """The first page with a list of every other page at the top of the folder, in place of its mark."""
+    listed = []
+    for path in sorted(docs.glob("*.md")):
+        title = next((line[2:] for line in path.read_text(encoding="utf-8").splitlines() if line.startswith("# ")), "")
+        if path.name != "index.md":
+            listed.append(f"- [{title or path.stem}]({path.name})")
+    return markdown.replace(_STORIES, "\n".join(listed))
 
 
 def with_answers(markdown: str, name: str, folder: Path) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway_pages.guides import with_answers
+from clauseway_pages.guides import with_answers, with_stories
 from clauseway_pages.markup import plain
 from clauseway_pages.page import Page
 
@@ -42,7 +42,7 @@ def run_mkdocs(pages: Sequence[Page], docs: Path, folder: Path) -> list[Page]:
     with tempfile.TemporaryDirectory(prefix="clauseway-guides-") as scratch, _warnings() as told:
 
         def guide(markdown: str, source: str) -> str:
-            return with_answers(markdown, f"docs/{source}", Path(scratch))
+            return with_answers(with_stories(markdown, docs), f"docs/{source}", Path(scratch))
 
         def finished(source: str, title: str, content: str) -> None:
             words = plain(_ANSWERS.sub(" ", content))

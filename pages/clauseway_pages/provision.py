@@ -15,6 +15,7 @@ from clauseway.model.vocabulary import Vocabulary
 from clauseway.text.source import Node
 from clauseway_pages.atlas import Across, Atlas, conditions_in
 from clauseway_pages.condition import condition_section, named
+from clauseway_pages.described import agreement
 from clauseway_pages.jurisdiction import changes_to
 from clauseway_pages.local import added_sections
 from clauseway_pages.markup import Html, bullets, join, link, plain, table, tag
@@ -186,23 +187,16 @@ def _derivation(atlas: Atlas, across: Across, now: Derivation) -> Html:
     for edition, each in across.editions.items():
         assert isinstance(each, Derivation)
         by_text.setdefault(named(each.node), []).append(edition)
-    agrees = {
-        "equal": "A stated value that differs from it is told.",
-        "at-least": "A stated value below it is told.",
-        "at-most": "A stated value above it is told.",
-        "any": "It is only what is common: a stated value is not held against it.",
-    }[now.agrees]
     return join(
         [
-            tag(
-                "p", "It gives ", link(fact_page(now.fact), tag("code", now.fact)), f" where nobody states it. {agrees}"
-            ),
+            tag("p", "It gives ", link(fact_page(now.fact), tag("code", now.fact)), " where nobody states it."),
             tag("h2", "As a rule", id_="part-rule"),
             *(
                 tag("p", f"{', '.join(several)}: " if len(by_text) > 1 else "", rule(words))
                 for words, several in by_text.items()
             ),
-            value_table(atlas, across, scope_values(across), "Its values, by edition", set()),
+            value_table(atlas, across, scope_values(across), "Its values, by edition", {"agrees"}),
+            agreement(now),
         ]
     )
 

@@ -236,13 +236,17 @@ def test_a_former_id_leads_to_the_page_of_today(tmp_path: Path, docs: Path) -> N
     assert "Formerly <code>ibc.handle-height</code>" in now
 
 
-def test_a_finding_names_the_place_that_its_page_has(small: Small) -> None:
+@pytest.mark.parametrize("complete", [True, False], ids=["complete", "open"])
+def test_a_finding_names_the_place_that_its_page_has(small: Small, complete: bool, tmp_path: Path) -> None:
     rulebook = resolve(small.library, ["ibc@2021"])
-    base = read_yaml(small_rules() / "examples" / "sensor-magnet.yaml")
-    data = report_data(check(rulebook, read_project(base, rulebook.vocabulary)))
+    written = (small_rules() / "examples" / "sensor-magnet.yaml").read_text(encoding="utf-8")
+    file = tmp_path / "door.yaml"
+    file.write_text(written if complete else written.replace("    complete: all-below\n", ""), encoding="utf-8")
+    data = report_data(check(rulebook, read_project(read_yaml(file), rulebook.vocabulary)))
     (opening,) = data["openings"]
     named = [each["page"] for each in (*opening["findings"], *opening["arrangements"])]
     assert "provisions/ibc.sensor-release.html#manual-release" in named
+    assert ("provisions/described.locks.html#complete" in named) is not complete
     for page in named:
         address, _, place = page.partition("#")
         assert not place or f'id="{place}"' in small.page(address)
