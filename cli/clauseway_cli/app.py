@@ -17,6 +17,7 @@ from clauseway_cli import (
     compare,
     compute,
     design,
+    desk,
     handover,
     lock,
     model,
@@ -175,6 +176,7 @@ app.add_typer(rules_app, name="rules")
 app.add_typer(schedule.app, name="schedule")
 app.add_typer(model.app, name="model")
 app.command("report")(report.report)
+app.command("desk")(desk.desk)
 
 
 rules_list.register(rules_app)

@@ -156,6 +156,17 @@ def test_a_misspelt_name_does_not_make_a_new_thing() -> None:
     assert list(made["sides"]) == ["inside", "lobby"]
 
 
+def test_several_rooms_are_described_by_naming_them() -> None:
+    data = start()
+    data["openings"]["d101"] = {"passages": {"out": {}}}
+    question = Question(Missing("openings/d101/passages/out", "passage", "serves", whole=True), "?", "", ("x",), "", ())
+    with pytest.raises(ClausewayError, match="new attic"):
+        answered(book(), data, question, "attic")
+    made = answered(book(), data, question, "new attic, ticket-office")
+    assert made["openings"]["d101"]["passages"]["out"]["serves"] == ["attic", "ticket-office"]
+    assert made["rooms"]["attic"] == {}
+
+
 def test_it_is_scripted_stopped_and_gone_on_with(tmp_path: Path) -> None:
     start_file, kept = tmp_path / "start.yaml", tmp_path / "kept.yaml"
     start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {}}\n")

@@ -12,7 +12,7 @@ from clauseway.answers import finding as F
 from clauseway.answers.check import check
 from clauseway.case.project import read_project
 from clauseway.case.read_value import read_value
-from clauseway.case.things import Missing, Project
+from clauseway.case.things import UNASKABLE, Missing, Project
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import KEYED, MANY, ONE, OWNS, Fact, Relation, Vocabulary
 from clauseway.text.nearest import nearest, one_of
@@ -61,26 +61,30 @@ class Asked:
 
 def ask(rulebook: Rulebook, project: Project, opening: str, asked: Iterable[Missing] = ()) -> Asked:
     """The question that most open findings of an opening (by its id) wait for, other than those asked already."""
-    report = check(rulebook, project, only=[opening])
-    answer = report.answers[0]
+    answer = check(rulebook, project, only=[opening]).answers[0]
     if answer.verdict in (F.COMPLIES, F.FAILS):
         return Asked(answer.verdict, None)
+    found = questions(rulebook, project, answer, asked)
+    return Asked(answer.verdict, found[0] if found else None)
+
+
+def questions(
+    rulebook: Rulebook, project: Project, answer: F.Answer, asked: Iterable[Missing] = ()
+) -> tuple[Question, ...]:
+    """All that open findings of an opening wait for, the first being what most of them wait for."""
     closed = set(asked)
     waiting: dict[Missing, tuple[str, list[str]]] = {}
     for finding in answer.findings:
         if finding.claimed or finding.verdict not in (F.UNDETERMINED, F.NEEDS_APPROVAL):
             continue
         for each in finding.missing:
-            if each.missing.kind != "clause" and each.missing not in closed:
+            if each.missing.kind not in UNASKABLE and each.missing not in closed:
                 ids = waiting.setdefault(each.missing, (each.ask, []))[1]
                 if finding.id not in ids:
                     ids.append(finding.id)
-    if not waiting:
-        return Asked(answer.verdict, None)
-    order = list(waiting)
-    chosen = min(order, key=lambda missing: (-len(waiting[missing][1]), not missing.whole, order.index(missing)))
-    text, ids = waiting[chosen]
-    return Asked(answer.verdict, _question(rulebook.vocabulary, project, chosen, text, ids))
+    order = {missing: number for number, missing in enumerate(waiting)}
+    ranked = sorted(waiting, key=lambda missing: (-len(waiting[missing][1]), not missing.whole, order[missing]))
+    return tuple(_question(rulebook.vocabulary, project, missing, *waiting[missing]) for missing in ranked)
 
 
 def _question(vocabulary: Vocabulary, project: Project, missing: Missing, text: str, ids: list[str]) -> Question:
@@ -131,7 +135,7 @@ def answered(rulebook: Rulebook, data: Data, question: Question, text: str) -> D
         if relation.form == ONE and not missing.whole:
             entry[missing.name] = _reference(vocabulary, project, missing, relation, result, text.strip())
         else:
-            _listed(project, missing, relation, entry, text)
+            _listed(vocabulary, project, missing, relation, result, entry, text)
     read_project(node_from_data(result, "the description"), vocabulary)
     return result
 
@@ -183,26 +187,36 @@ def _reference(
     word, _, name = text.partition(" ")
     home = _home(vocabulary, project, missing.path, relation.kind)
     if word == "new" and home is not None and _NAME.fullmatch(name) and name != "none":
-        _entry(data, home[0]).setdefault(home[1].name, {}).setdefault(name, {})
+        _members(data, *home).setdefault(name, {})
         return name
     raise ClausewayError(
         Problem(NOWHERE, f"no {relation.kind} is called {text[:60]}", one_of(known, 12), nearest(text, known) or "")
     )
 
 
-def _listed(project: Project, missing: Missing, relation: Relation, entry: Data, text: str) -> None:
+def _listed(
+    vocabulary: Vocabulary, project: Project, missing: Missing, relation: Relation, data: Data, entry: Data, text: str
+) -> None:
     """A list said to be whole as it is, empty, or made of named members."""
     word = text.strip().casefold()
     if word == "none":
         entry[missing.name] = "none"
         return
     if word not in ("yes", "y"):
-        names = [name.strip() for name in text.split(",") if name.strip()]
+        said = [name.strip() for name in text.split(",") if name.strip()]
+        new = {name[4:].strip() for name in said if name.startswith("new ")}
+        names = [name[4:].strip() if name.startswith("new ") else name for name in said]
         wrong = [name for name in names if not _NAME.fullmatch(name)]
         if wrong or not names or len(names) > _MOST_NAMES or word in ("no", "n"):
             found = wrong[0][:60] if wrong else text[:60]
             raise ClausewayError(Problem(NOWHERE, f"the answer {found}", "yes, none, or names with commas between"))
-        _named(project, relation, entry, missing, names)
+        home = _home(vocabulary, project, missing.path, relation.kind) if relation.form == MANY else None
+        if home is None:
+            new = set()
+        else:
+            for name in sorted(new):
+                _members(data, *home).setdefault(name, {})
+        _named(project, relation, entry, missing, names, new)
     if entry.get("complete") in ("true", "all-below"):
         return
     given = entry.get("complete")
@@ -217,7 +231,9 @@ def _relations(project: Project, path: str) -> set[str]:
     return {name for (owner, name), listed in project.lists.items() if owner == path and listed.members}
 
 
-def _named(project: Project, relation: Relation, entry: Data, missing: Missing, names: list[str]) -> None:
+def _named(
+    project: Project, relation: Relation, entry: Data, missing: Missing, names: list[str], new: set[str]
+) -> None:
     if relation.form in (OWNS, KEYED):
         inner = entry.get(missing.name)
         old: Data = inner if isinstance(inner, dict) else {}
@@ -226,12 +242,12 @@ def _named(project: Project, relation: Relation, entry: Data, missing: Missing, 
     if relation.form == MANY:
         known = {thing.id for thing in project.of_kind(relation.kind)}
         for name in names:
-            if name not in known:
+            if name not in known | new:
                 raise ClausewayError(
                     Problem(
                         NOWHERE,
                         f"no {relation.kind} is called {name}",
-                        one_of(sorted(known), 12),
+                        one_of([f"new {name}", *sorted(known)], 12),
                         nearest(name, sorted(known)) or "",
                     )
                 )
@@ -240,6 +256,15 @@ def _named(project: Project, relation: Relation, entry: Data, missing: Missing, 
     raise ClausewayError(
         Problem(NOWHERE, "members of this list say themselves where they belong", "yes, when all are described")
     )
+
+
+def _members(data: Data, path: str, relation: Relation) -> Data:
+    """The members of a list as they are described; those of the building stand at the top of a file."""
+    owner = _entry(data, path) if path else data
+    members = owner.get(relation.name)
+    if not isinstance(members, dict):
+        members = owner[relation.name] = {}
+    return members
 
 
 def _entry(data: Data, path: str) -> Data:
