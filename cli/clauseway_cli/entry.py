@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from typing import NoReturn
 
@@ -41,6 +42,8 @@ def _commands() -> typer.Typer:
 
 def main() -> NoReturn:
     """Run the command line; every problem with an input ends in one message and status 2."""
+    # What is read stays until the end: looking through it for what can be thrown away takes longer than a check.
+    gc.set_threshold(200_000, 20, 20)
     try:
         _commands()()
     except ClausewayError as error:

@@ -20,7 +20,9 @@ def from_memory(
 
     `facts` are those that its decision read; a derivation counts only where its result was used.
     """
-    grounds = rulebook.noted(("grounds", id(condition)), lambda: _grounds(rulebook, [condition.own, provision.applies]))
+    grounds = rulebook.noted(
+        ("grounds", provision.name, id(condition)), lambda: _grounds(rulebook, [condition.own, provision.applies])
+    )
     found = set(grounds.unverified)
     if grounds.derived:
         derived = {key.rpartition(": ")[2] for key, fact in facts.items() if fact.known_by == "derived"}

@@ -307,10 +307,22 @@ def disjunction(parts: list[Node]) -> Node:
     return parts[0] if len(parts) == 1 else Or(tuple(parts))
 
 
+_HOLDING: dict[type[Node], tuple[str, ...]] = {}
+
+
 def children(node: Node) -> Iterator[Node]:
     """The nodes directly inside `node`, in the order of its fields."""
-    for field in fields(node):
-        yield from _nodes(getattr(node, field.name))
+    kind = type(node)
+    names = _HOLDING.get(kind)
+    if names is None:
+        # The annotations are text here; what speaks of nodes may hold some.
+        names = _HOLDING[kind] = tuple(field.name for field in fields(node) if "Node" in str(field.type))
+    for name in names:
+        value = getattr(node, name)
+        if isinstance(value, Node):
+            yield value
+        else:
+            yield from _nodes(value)
 
 
 def _nodes(value: object) -> Iterator[Node]:
@@ -337,9 +349,11 @@ def _changed(value: object, change: Callable[[Node], Node]) -> object:
 
 def walk(node: Node) -> Iterator[Node]:
     """`node` and all nodes inside it, outermost first."""
-    yield node
-    for child in children(node):
-        yield from walk(child)
+    waiting = [node]
+    while waiting:
+        at = waiting.pop()
+        yield at
+        waiting.extend(reversed(tuple(children(at))))
 
 
 ANY_NAME = "*"
