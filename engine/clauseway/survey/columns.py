@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from clauseway.case.things import Project
 from clauseway.language.possible import Interval, System, Value
 from clauseway.model.vocabulary import Fact, Vocabulary
 from clauseway.survey.dependence import Key
+from clauseway.survey.planes import Plane, packed
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.quantity import QuantityError, parse_quantity
@@ -76,21 +77,36 @@ class Column:
         return self._codes[written]
 
 
-@dataclass
 class Block:
-    """The values of some rows: for each column the numbers of its values, or plain numbers (not a number: unknown)."""
+    """The values of some rows: for each column the numbers of its values, or plain numbers (not a number: unknown).
 
-    rows: int
-    codes: dict[Key, NDArray[np.int64]]
-    numbers: dict[Key, NDArray[np.float64]]
+    They are made when a term first reads them, and kept as long as the block.
+    """
+
+    def __init__(self, rows: int, made: Mapping[Key, Callable[[], NDArray[Any]]]) -> None:
+        self.rows = rows
+        self._made = made
+        self._arrays: dict[Key, NDArray[Any]] = {}
+        self._planes: dict[tuple[Key, int], Plane] = {}
+
+    def array(self, key: Key) -> NDArray[Any]:
+        """The values of a column."""
+        if key not in self._arrays:
+            self._arrays[key] = self._made[key]()
+        return self._arrays[key]
+
+    def plane(self, key: Key, code: int) -> Plane:
+        """The rows in which a column has the value with a number."""
+        if (key, code) not in self._planes:
+            self._planes[key, code] = packed(self.array(key) == code)
+        return self._planes[key, code]
 
     def only(self, rows: NDArray[np.int64]) -> Block:
         """Some of the rows."""
-        return Block(
-            len(rows),
-            {key: values[rows] for key, values in self.codes.items()},
-            {key: values[rows] for key, values in self.numbers.items()},
-        )
+        return Block(len(rows), {key: partial(self._some, key, rows) for key in self._made})
+
+    def _some(self, key: Key, rows: NDArray[np.int64]) -> NDArray[Any]:
+        return np.asarray(self.array(key)[rows])
 
 
 class Columns:
@@ -121,15 +137,12 @@ class Columns:
         Raises:
             ClausewayError: for a value that a fact cannot have.
         """
-        codes: dict[Key, NDArray[np.int64]] = {}
-        numbers: dict[Key, NDArray[np.float64]] = {}
+        made: dict[Key, Callable[[], NDArray[Any]]] = {}
         for name, column in self.by_name.items():
-            values = data[name]
-            if column.scale is not None:
-                numbers[column.key] = _numbers(column, values)
-            else:
-                codes[column.key] = _codes(column, values)
-        return Block(rows, codes, numbers)
+            # Every value is read now, whether a term needs it or not: what is not understood is refused.
+            read = _numbers if column.scale is not None else _codes
+            made[column.key] = read(column, data[name])
+        return Block(rows, made)
 
     @cached_property
     def wide(self) -> frozenset[Key]:
@@ -140,9 +153,9 @@ class Columns:
         """Whether the fact is stated in a row, and its value."""
         column = self.all[key]
         if column.scale is None:
-            code = int(block.codes[key][row])
+            code = int(block.array(key)[row])
             return column.known[code], column.values[code]
-        number = float(block.numbers[key][row])
+        number = float(block.array(key)[row])
         return not math.isnan(number), Interval(number, number, column.scale.system)
 
 
@@ -189,7 +202,7 @@ def _scale(name: str, unit: str, fact: Fact) -> Scale:
     return Scale(one.value - zero.value, zero.value, one.system)
 
 
-def _numbers(column: Column, values: Any) -> NDArray[np.float64]:
+def _numbers(column: Column, values: Any) -> Callable[[], NDArray[Any]]:
     scale, fact = column.scale, column.fact
     assert scale is not None
     try:
@@ -198,8 +211,8 @@ def _numbers(column: Column, values: Any) -> NDArray[np.float64]:
         raise ClausewayError(
             Problem(Place(f"column {column.name}"), "text among numbers", "numbers, or no unit in the column's name")
         ) from None
-    result = given * scale.factor + scale.offset
-    wrong = (result < fact.low) | (result > fact.high) | np.isinf(result)
+    result = given if (scale.factor, scale.offset) == (1.0, 0.0) else given * scale.factor + scale.offset
+    wrong = ~((result >= fact.low) & (result <= fact.high) & (np.abs(result) < np.inf) | np.isnan(result))
     if fact.sort == "count":
         wrong |= (np.floor(result) != result) & ~np.isnan(result)
     if wrong.any():
@@ -207,13 +220,27 @@ def _numbers(column: Column, values: Any) -> NDArray[np.float64]:
         raise ClausewayError(
             Problem(Place(f"column {column.name}"), f"{first:g} for {column.dotted}", "a number that it can be")
         )
-    return np.asarray(result)
+    return lambda: result
 
 
-def _codes(column: Column, values: Any) -> NDArray[np.int64]:
+def _codes(column: Column, values: Any) -> Callable[[], NDArray[Any]]:
     dictionary = getattr(values, "dictionary", None)
-    if dictionary is not None:
-        numbers = np.array([column.code(each) for each in dictionary.to_pylist()] or [0], dtype=np.int64)
-        at = values.indices.fill_null(-1).to_numpy(zero_copy_only=False)
-        return np.where(at < 0, 0, numbers[at])
-    return np.array([column.code(each) for each in values], dtype=np.int64)
+    if str(getattr(values, "type", "")) == "bool":
+        codes = [column.code(False), column.code(True)]
+        return lambda: _coded(column, codes, values.cast("int8"))
+    if dictionary is None:
+        plain = [column.code(each) for each in values]
+        return lambda: np.array(plain, dtype=_narrow(column))
+    codes = [column.code(each) for each in dictionary.to_pylist()]
+
+    return lambda: _coded(column, codes, values.indices)
+
+
+def _coded(column: Column, codes: list[int], at: Any) -> NDArray[Any]:
+    # A blank has -1 here, which takes the last.
+    numbers = np.array([*codes, 0], dtype=_narrow(column))
+    return np.asarray(numbers[at.fill_null(-1).to_numpy(zero_copy_only=False)])
+
+
+def _narrow(column: Column) -> type[np.uint8] | type[np.int64]:
+    return np.uint8 if len(column.values) <= 256 else np.int64

@@ -134,7 +134,9 @@ def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
             raise ClausewayError(Problem(Place(f"column {name}"), "numbers without a unit", expected))
         if pa.types.is_date(kind):
             values = values.cast(pa.string())
-        if pa.types.is_list(kind) or pa.types.is_large_list(kind):
+        if pa.types.is_boolean(kind):
+            found[name] = values
+        elif pa.types.is_list(kind) or pa.types.is_large_list(kind):
             found[name] = values.to_pylist()
         else:
             found[name] = values if pa.types.is_dictionary(values.type) else values.dictionary_encode()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -9,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clauseway.language import core
-from clauseway.language.possible import TOLERANCE, Interval, System
+from clauseway.language.possible import TOLERANCE, Interval, System, compare
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey.columns import Block, Columns
 from clauseway.survey.dependence import Dependence
-from clauseway.survey.planes import Rows
+from clauseway.survey.planes import Plane, Rows, packed
 
 Floats = NDArray[np.float64]
 
@@ -36,6 +37,8 @@ class Spans:
 
 
 Evaluate = Callable[[Block], Spans]
+Leaf = Callable[[Block], tuple[Plane, Plane]]
+_LARGEST = 1e300
 
 
 class Numbers:
@@ -46,20 +49,71 @@ class Numbers:
         self.columns = columns
         self.dependence = dependence
 
-    def comparison(self, node: core.Compare, env: Env) -> Callable[[Block], tuple[Rows, Rows]]:
+    def comparison(self, node: core.Compare, env: Env) -> Leaf:
         """Where a comparison is true and where it is false, block by block.
 
         Raises:
             Unsayable: for what columns do not say.
         """
+        step = self._step(node, env)
+        if step is not None:
+            return step
         left, right, operator = self.of(node.left, env), self.of(node.right, env), node.operator
 
-        def run(block: Block) -> tuple[Rows, Rows]:
+        def run(block: Block) -> tuple[Plane, Plane]:
             a, b = left(block), right(block)
             if operator in (">=", "<"):
                 a, b = b, a
             true, false = equal(a, b) if operator in ("==", "!=") else at_most(a, b)
-            return (false, true) if operator in ("<", ">", "!=") else (true, false)
+            if operator in ("<", ">", "!="):
+                true, false = false, true
+            shape = (block.rows,)
+            return packed(np.broadcast_to(true, shape)), packed(np.broadcast_to(false, shape))
+
+        return run
+
+    def _step(self, node: core.Compare, env: Env) -> Leaf | None:
+        """A column beside a constant: its truth changes once, at a number that the comparison itself is asked for."""
+        turned = bool(self.dependence.of(node.right, env))
+        column_side, other_side = (node.right, node.left) if turned else (node.left, node.right)
+        while isinstance(column_side, core.Named | core.Labelled):
+            column_side = column_side.body
+        if (
+            node.operator in ("==", "!=")
+            or not isinstance(column_side, core.Get)
+            or self.dependence.of(other_side, env)
+        ):
+            return None
+        self._column(column_side, env)
+        key = (self.decider.thing(column_side.source, env).path, column_side.fact.partition(".")[2])
+        column = self.columns.all[key]
+        constant, _ = self.decider.value(other_side, env)
+        if column.scale is None or not isinstance(constant, Interval) or not constant.is_point:
+            return None
+        system = column.scale.system
+
+        def truth(low: float, high: float) -> bool | None:
+            value = Interval(low, high, system if low == high else None)
+            return compare(node.operator, constant, value) if turned else compare(node.operator, value, constant)
+
+        fact = column.fact
+        unknown = truth(fact.low, fact.high)
+        low, high = max(fact.low, -_LARGEST), min(fact.high, _LARGEST)
+        at_low, at_high = truth(low, low), truth(high, high)
+        if at_low is None or at_high is None:
+            return None
+        last = high if at_low is at_high else _last(lambda number: truth(number, number) is at_low, low, high)
+
+        def run(block: Block) -> tuple[Plane, Plane]:
+            values = block.array(key)
+            below, above = packed(values <= last), packed(values > last)
+            if unknown is not None:
+                blank = packed(np.isnan(values))
+                if unknown is at_low:
+                    below |= blank
+                else:
+                    above |= blank
+            return (below, above) if at_low else (above, below)
 
         return run
 
@@ -91,11 +145,36 @@ class Numbers:
         fact, system = column.fact, column.scale.system
 
         def run(block: Block) -> Spans:
-            values = block.numbers[key]
+            values = block.array(key)
             unknown = np.isnan(values)
             return Spans(np.where(unknown, fact.low, values), np.where(unknown, fact.high, values), system)
 
         return run
+
+
+def _last(holds: Callable[[float], bool], low: float, high: float) -> float:
+    """The last number between two for which something holds that holds at the first and not at the second."""
+
+    def place(number: float) -> int:
+        # Numbers in their order, each next to the next that a computer knows.
+        bits: int = struct.unpack("<q", struct.pack("<d", number))[0]
+        return bits if bits >= 0 else -(bits & _SIGNLESS)
+
+    def number_at(at: int) -> float:
+        found: float = struct.unpack("<d", struct.pack("<q", at))[0] if at >= 0 else -number_at(-at)
+        return found
+
+    first, second = place(low), place(high)
+    while second - first > 1:
+        middle = (first + second) // 2
+        if holds(number_at(middle)):
+            first = middle
+        else:
+            second = middle
+    return number_at(first)
+
+
+_SIGNLESS = (1 << 63) - 1
 
 
 def _fixed(value: Interval) -> Evaluate:

@@ -12,7 +12,6 @@ from clauseway.answers import finding as F
 from clauseway.survey.columns import Block
 from clauseway.survey.plan import Cell, Plan
 from clauseway.survey.planes import Plane, Rows, Runner, count, packed, rows_of
-from clauseway.survey.terms import planes_of
 
 VERDICTS = (F.COMPLIES, F.NEEDS_APPROVAL, F.UNDETERMINED, F.FAILS)
 """The verdicts of a row, by number; of several the highest counts, as in a check."""
@@ -88,7 +87,7 @@ class Survey:
     def block(self, block: Block, *, details: frozenset[str] = frozenset()) -> Answered:
         """The answers for a block of rows, with the rows of each finding that has a verdict among `details`."""
         leaves = self.plan.leaves
-        planes = self.runner.run(block.rows, lambda number: planes_of(leaves[number], block))
+        planes = self.runner.run(block.rows, lambda number: leaves[number](block))
         totals = Totals(block.rows)
         every = packed(np.ones(block.rows, dtype=np.bool_))
         fails, approval, undecided = (np.zeros_like(every) for _ in range(3))

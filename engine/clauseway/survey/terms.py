@@ -25,7 +25,6 @@ from clauseway.survey.planes import (
     Pair,
     Plane,
     Program,
-    Rows,
     certain,
     packed,
 )
@@ -34,8 +33,9 @@ Assumed = Mapping[Key, Value]
 Ask = Callable[[Assumed], Truth]
 T = TypeVar("T")
 _TABLE = 1 << 16
+_FEW = 40
 _MOST = 1 << 18
-Leaf = Callable[[Block], tuple[Rows, Rows]]
+Leaf = Callable[[Block], tuple[Plane, Plane]]
 
 
 class Terms:
@@ -129,11 +129,13 @@ class Terms:
             return certain(ask({}))
         told = Combinations(self.columns, read, ask)
 
-        def run(block: Block) -> tuple[Rows, Rows]:
+        def run(block: Block) -> tuple[Plane, Plane]:
+            if told.are_few():
+                return told.planes(block)
             answers, at = told.answers(block)
             true = np.array([answer is True for answer in answers], dtype=np.bool_)
             false = np.array([answer is False for answer in answers], dtype=np.bool_)
-            return true[at], false[at]
+            return packed(true[at]), packed(false[at])
 
         return self.add(run)
 
@@ -146,6 +148,36 @@ class Combinations(Generic[T]):
         self.read = sorted(read)
         self.ask = ask
         self.known: dict[tuple[object, ...], T] = {}
+        self.coded: dict[tuple[int, ...], T] = {}
+
+    def are_few(self) -> bool:
+        """Whether there are so few combinations that a plane for each costs less than looking up every row."""
+        columns = [self.columns.all[key] for key in self.read]
+        return all(column.scale is None for column in columns) and math.prod(len(c.values) for c in columns) <= _FEW
+
+    def planes(self, block: Block) -> tuple[Plane, Plane]:
+        """Where the answer is true and where it is false, from the planes of the values."""
+        ways: list[tuple[tuple[int, ...], Plane | None]] = [((), None)]
+        for key in self.read:
+            ways = [
+                ((*codes, code), both)
+                for codes, plane in ways
+                for code in range(len(self.columns.all[key].values))
+                if (both := block.plane(key, code) if plane is None else plane & block.plane(key, code)).any()
+            ]
+        true, false = (np.zeros(-(-block.rows // 64), dtype=np.uint64) for _ in range(2))
+        for codes, plane in ways:
+            answer = self._of_codes(codes)
+            if answer is not None and plane is not None:
+                into = true if answer else false
+                np.bitwise_or(into, plane, into)
+        return true, false
+
+    def _of_codes(self, codes: tuple[int, ...]) -> T:
+        if codes not in self.coded:
+            stated = [(key, self.columns.all[key], code) for key, code in zip(self.read, codes, strict=True)]
+            self.coded[codes] = self.ask({key: it.values[code] for key, it, code in stated if it.known[code]})
+        return self.coded[codes]
 
     def answers(self, block: Block) -> tuple[list[T | None], NDArray[np.int64]]:
         """Answers by number, and the number that each row has; those that no row has are not asked for."""
@@ -153,7 +185,7 @@ class Combinations(Generic[T]):
         if 0 < math.prod(sizes) <= _TABLE:
             at = np.zeros(block.rows, dtype=np.int64)
             for key, size in zip(self.read, sizes, strict=True):
-                at = at * size + block.codes[key]
+                at = at * size + block.array(key)
             found: list[T | None] = [None] * math.prod(sizes)
             first = np.zeros(len(found), dtype=np.int64)
             first[at[::-1]] = np.arange(block.rows - 1, -1, -1)
@@ -179,17 +211,10 @@ class Combinations(Generic[T]):
     def _joined(self, at: NDArray[np.int64], block: Block, key: Key) -> NDArray[np.int64]:
         """Numbers of combinations, with one more column; made dense where they could grow beyond what fits."""
         if key in self.columns.wide:
-            codes = np.unique(block.numbers[key], return_inverse=True)[1]
+            codes = np.unique(block.array(key), return_inverse=True)[1]
             size = int(codes.max(initial=0)) + 1
         else:
-            codes, size = block.codes[key], len(self.columns.all[key].values)
+            codes, size = block.array(key), len(self.columns.all[key].values)
         if int(at.max(initial=0)) > 2**31:
             at = np.unique(at, return_inverse=True)[1]
         return at * size + codes
-
-
-def planes_of(leaf: Leaf, block: Block) -> tuple[Plane, Plane]:
-    """The planes of a leaf in a block."""
-    true, false = leaf(block)
-    shape = (block.rows,)
-    return packed(np.broadcast_to(true, shape)), packed(np.broadcast_to(false, shape))
