@@ -11,7 +11,6 @@ from typing import Any
 
 import pytest
 
-from clauseway_pages.search import synonyms
 from support.browser import address_of, browsing
 
 pytestmark = pytest.mark.long
@@ -73,11 +72,6 @@ def test_the_same_rules_give_the_same_bytes(site: Path, tmp_path: Path) -> None:
     first = {path.relative_to(site).as_posix(): path.read_bytes() for path in site.rglob("*") if path.is_file()}
     assert set(again) == set(first)
     assert [name for name in again if again[name] != first[name]] == []
-
-
-def test_every_synonym_leads_to_a_page(site: Path) -> None:
-    wanted = {address for addresses in synonyms().values() for address in addresses}
-    assert sorted(address for address in wanted if not (site / address).is_file()) == []
 
 
 def test_what_people_type_is_found(site: Path) -> None:

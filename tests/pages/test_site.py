@@ -43,6 +43,14 @@ def pages_by_address(library: Library) -> dict[str, str]:
     return {page.address: page.title + page.summary + page.body for page in pages_of(atlas_of(library))}
 
 
+def renamed(folder: Path) -> Path:
+    """The rules with a former id for one provision."""
+    path = folder / "codes" / "ibc" / "hardware-height.yaml"
+    written = path.read_text(encoding="utf-8")
+    path.write_text(written.replace("code: ibc\n", "code: ibc\naliases: [handle-height]\n", 1), encoding="utf-8")
+    return folder
+
+
 @pytest.fixture(scope="module")
 def docs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("docs")
@@ -52,7 +60,7 @@ def docs(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def small(tmp_path_factory: pytest.TempPathFactory, docs: Path) -> Small:
-    library = load(shipped=small_rules())
+    library = load(shipped=renamed(copy_rules(tmp_path_factory.mktemp("rules"))))
     folder = tmp_path_factory.mktemp("built") / "site"
     build_site(library, folder, docs)
     return Small(library, pages_by_address(library), folder)
@@ -60,7 +68,7 @@ def small(tmp_path_factory: pytest.TempPathFactory, docs: Path) -> Small:
 
 def changed(tmp_path: Path, file: str, change: Callable[[str], str]) -> Library:
     """The small rules with one file changed."""
-    folder = copy_rules(tmp_path / "rules")
+    folder = renamed(copy_rules(tmp_path / "rules"))
     path = folder / file
     before = path.read_text(encoding="utf-8")
     after = change(before)
@@ -222,18 +230,11 @@ def test_a_change_of_a_fact_changes_its_page_and_those_that_name_its_meaning(sma
     assert all("lock.listings" in after[name] or name == "facts/lock.html" for name in different)
 
 
-def test_a_former_id_leads_to_the_page_of_today(tmp_path: Path, docs: Path) -> None:
-    library = changed(
-        tmp_path,
-        "codes/ibc/hardware-height.yaml",
-        lambda text: text.replace("code: ibc\n", "code: ibc\naliases: [handle-height]\n", 1),
-    )
-    build_site(library, tmp_path / "site", docs)
-    stub = (tmp_path / "site" / "provisions" / "ibc.handle-height.html").read_text(encoding="utf-8")
+def test_a_former_id_leads_to_the_page_of_today(small: Small) -> None:
+    stub = small.page("provisions/ibc.handle-height.html")
     assert 'content="0; url=ibc.hardware-height.html"' in stub
     assert 'href="ibc.hardware-height.html"' in stub
-    now = (tmp_path / "site" / "provisions" / "ibc.hardware-height.html").read_text(encoding="utf-8")
-    assert "Formerly <code>ibc.handle-height</code>" in now
+    assert "Formerly <code>ibc.handle-height</code>" in small.page("provisions/ibc.hardware-height.html")
 
 
 @pytest.mark.parametrize("complete", [True, False], ids=["complete", "open"])
