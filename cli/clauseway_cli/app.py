@@ -33,9 +33,14 @@ from clauseway_cli.check import Format
 from clauseway_cli.entry import group, main
 from clauseway_cli.options import (
     NEWEST,
+    Choose,
     Codes,
+    In,
     Layers,
+    On,
     Rules,
+    Where,
+    day,
     library_of,
     rulebook_named,
 )
@@ -80,6 +85,9 @@ def describe(
 def explain(
     identity: Annotated[str, typer.Argument(metavar="ID", help="Such as ibc.sensor-release, lock.kind, 1010.2.12.")],
     code: Codes = None,
+    place: In = "",
+    on: On = "",
+    choose: Choose = "",
     rules: Rules = None,
     layer: Layers = None,
     output: Annotated[Format, typer.Option("--format", help="How the answer is written.")] = Format.text,
@@ -87,7 +95,7 @@ def explain(
     """Explain a provision, condition, parameter, fact, kind of thing or section."""
     from clauseway.answers.explain import explain as explain_id
 
-    rulebook = rulebook_named(code, rules, layer)
+    rulebook = rulebook_named(code, rules, layer, Where(place, day(on), choose=choose))
     explanation = explain_id(rulebook, identity)
     if output is Format.json:
         from clauseway.answers.listed_data import explanation_data

@@ -146,6 +146,16 @@ def _as_options(where: Where) -> asked_law.Where:
     return asked_law.Where(where.jurisdiction, where.on, where.known, where.choose, where.authorities, "--")
 
 
-def rulebook_named(code: list[str] | None, rules: list[Path] | None, layer: list[str] | None) -> Rulebook:
-    """The rulebook of the codes that a command names, or of the newest one."""
-    return shelf_of(rules).rulebook(code or [NEWEST], layer or ())
+def rulebook_named(
+    code: list[str] | None, rules: list[Path] | None, layer: list[str] | None, where: Where | None = None
+) -> Rulebook:
+    """The rulebook of the codes or of the place that a command names, or of the newest code."""
+    where = where or Where()
+    shelf = shelf_of(rules)
+    if not where.jurisdiction:
+        return shelf.rulebook(code or [NEWEST], layer or (), where.on)
+    from clauseway.answers.governing import the_only
+    from clauseway.text.source import node_from_data
+
+    found = governing_for(node_from_data({}, "the command"), code, shelf, where, layer)
+    return the_only(found, where.choose).rulebook

@@ -41,8 +41,10 @@ def explain(rulebook: Rulebook, identity: str) -> Explanation:
     Raises:
         ClausewayError: for an id that means nothing here, with the nearest.
     """
+    from clauseway.answers.explain_table import explain_table
+
     named = rulebook.current(identity.strip())
-    for find in (_provision, _condition, _parameter, _fact, _kind, _clause, _computation):
+    for find in (_provision, _condition, _parameter, _fact, _kind, _clause, _computation, explain_table):
         found = find(rulebook, named)
         if found is not None:
             return found
@@ -144,10 +146,10 @@ def _provision(rulebook: Rulebook, identity: str) -> Explanation | None:
     computing = computations_used(_roots(provision))
     if computing:
         sections.append(Section("Computations it uses", computing))
-    sections.append(_citation_section(rulebook, provision.citation))
+    sections.append(citation_section(rulebook, provision.citation))
     sections.append(Section("Page of the site", (page_of(name),)))
     if provision.history:
-        sections.append(_history(provision.history))
+        sections.append(history(provision.history))
     return Explanation(name, provision.kind, provision.title, tuple(sections))
 
 
@@ -187,10 +189,10 @@ def _condition(rulebook: Rulebook, identity: str) -> Explanation | None:
     if computing:
         sections.append(Section("Computations it uses", computing))
     sections.append(Section("What a verdict proves", (_PROVES[line.citation.if_met], _PROVES[line.citation.if_unmet])))
-    sections.append(_citation_section(rulebook, line.citation))
+    sections.append(citation_section(rulebook, line.citation))
     sections.append(Section("Page of the site", (page_of(name),)))
     if line.history:
-        sections.append(_history(line.history))
+        sections.append(history(line.history))
     return Explanation(name, "condition", f"{provision.title}: {label}", tuple(sections))
 
 
@@ -228,10 +230,10 @@ def _parameter(rulebook: Rulebook, identity: str) -> Explanation | None:
         Section("Value", (value_of(parameter),)),
         *_readings(parameter),
         Section("Used by", tuple(users_of(rulebook, name))),
-        _citation_section(rulebook, parameter.citation),
+        citation_section(rulebook, parameter.citation),
     ]
     if parameter.history:
-        sections.append(_history(parameter.history))
+        sections.append(history(parameter.history))
     return Explanation(name, "parameter", name.rpartition("/")[2].replace("_", " "), tuple(sections))
 
 
@@ -379,7 +381,8 @@ def _clause(rulebook: Rulebook, identity: str) -> Explanation | None:
     return Explanation(identity, "clause", f"Section {section}", (Section("Encoded as", tuple(lines)),))
 
 
-def _citation_section(rulebook: Rulebook, citation: Citation) -> Section:
+def citation_section(rulebook: Rulebook, citation: Citation) -> Section:
+    """Where a thing stands, and how that is known."""
     lines = [cite(citation)]
     for basis in dict.fromkeys((citation.basis, citation.section_basis)):
         source = rulebook.sources.get(citation.code, {}).get(basis.source)
@@ -388,5 +391,10 @@ def _citation_section(rulebook: Rulebook, citation: Citation) -> Section:
     return Section("Where it stands", tuple(lines))
 
 
-def _history(changes: tuple[Change, ...]) -> Section:
-    return Section("Amended", tuple(f"{c.layer}: {c.verb}, {c.was} -> {c.now} ({c.cite}; {c.place})" for c in changes))
+def history(changes: tuple[Change, ...]) -> Section:
+    """Who set a thing, from which day, and instead of what."""
+    lines = []
+    for c in changes:
+        said = filter(None, (c.cite, c.direction, c.authority, f"from {c.since}" if c.since else ""))
+        lines.append(f"{c.layer}: {c.verb}, {c.was} -> {c.now} ({', '.join(said)}; {c.place})")
+    return Section("Amended", tuple(lines))
