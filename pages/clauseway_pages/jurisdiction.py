@@ -12,7 +12,7 @@ from clauseway.model.jurisdiction import Adoption, Jurisdiction
 from clauseway.text.source import Node
 from clauseway_pages.atlas import Across, Atlas, conditions_in
 from clauseway_pages.cases import shown
-from clauseway_pages.local import added_to, folder_of, whose
+from clauseway_pages.local import added_to, folder_of, spoken, whose
 from clauseway_pages.markup import Html, bullets, join, link, table, tag
 from clauseway_pages.page import Page
 from clauseway_pages.wording import edition_page, jurisdiction_page, short, source_line
@@ -192,7 +192,26 @@ def _written(node: Node | None) -> Html:
     if node is None:
         return Html()
     one = shown(node)
-    return tag("code", one) if len(one) <= 60 else tag("pre", "\n".join(_lines(node, "")), tabindex="0")
+    if len(one) <= 60:
+        return tag("code", one)
+    if not node.is_map and not node.is_list:
+        return tag("span", one)
+    whole = tag("pre", "\n".join(_lines(node, "")), tabindex="0")
+    spoken_of = [_plainly(name, inner) for name, inner in node.items()] if node.is_map else []
+    if not spoken_of or None in spoken_of:
+        return whole
+    return join([bullets(spoken_of), tag("details", tag("summary", "As written"), whole)])
+
+
+def _plainly(name: str, node: Node) -> Html | None:
+    """A named part in words: what a condition asks, what a value is; None where that cannot be said in a line."""
+    says, value = node.get("says"), node.get("value")
+    if says is not None:
+        return join([tag("b", name.replace("-", " ")), ": ", spoken(says, "asks")])
+    if value is not None:
+        also = text(node, "also")
+        return join([tag("b", name.replace("_", " ")), ": ", shown(value), f" ({also})" if also else ""])
+    return None
 
 
 def _lines(node: Node, indent: str) -> Iterator[str]:

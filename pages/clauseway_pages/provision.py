@@ -10,13 +10,12 @@ from clauseway.answers.explain import facts_read
 from clauseway.answers.wording import value_in_words
 from clauseway.language import core
 from clauseway.language.possible import Interval, Value
-from clauseway.model.provision import Change, Column, Derivation, Provision, Table
+from clauseway.model.provision import Column, Derivation, Provision, Table
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.text.source import Node
 from clauseway_pages.atlas import Across, Atlas, conditions_in
 from clauseway_pages.condition import condition_section, named
 from clauseway_pages.described import agreement
-from clauseway_pages.jurisdiction import changes_to
+from clauseway_pages.history import history
 from clauseway_pages.local import added_sections
 from clauseway_pages.markup import Html, bullets, join, link, plain, table, tag
 from clauseway_pages.page import Page
@@ -52,7 +51,7 @@ def _page(atlas: Atlas, across: Across) -> Page:
             tag("p", about, class_="about"),
             _body(atlas, across),
             _used_by(atlas, across),
-            _history(atlas, across),
+            history(atlas, across),
             _sources(atlas, across),
         ]
     )
@@ -266,30 +265,6 @@ def _used_by(atlas: Atlas, across: Across) -> Html:
         if name != across.name
     ]
     return join([tag("h2", "Read by", id_="part-read-by"), bullets(points) or tag("p", "No rule.")])
-
-
-def _history(atlas: Atlas, across: Across) -> Html:
-    """Former ids, revisions and amendments."""
-    node = across.code.provisions.get(across.id)
-    aliases = _texts(node, "aliases")
-    revision = across.now.revision if isinstance(across.now, Provision) else "1"
-    points: list[object] = [f"Revision {revision} of its meaning, since the lock of the rules began."]
-    points += [join(["Formerly ", tag("code", f"{across.code.id}.{old}"), "."]) for old in aliases]
-    points += _changes(across)
-    amended = changes_to(atlas.library, across)
-    return join([tag("h2", "History", id_="part-history"), bullets(points), amended])
-
-
-def _texts(node: Node | None, key: str) -> list[str]:
-    inner = node.get(key) if node is not None else None
-    return [each.text or "" for each in inner.elements()] if inner is not None else []
-
-
-def _changes(across: Across) -> list[object]:
-    found: list[Change] = [
-        change for each in across.editions.values() if isinstance(each, Provision) for change in each.history
-    ]
-    return [f"{change.layer}: {change.verb}, {change.was} to {change.now} ({change.cite})." for change in found]
 
 
 def _sources(atlas: Atlas, across: Across) -> Html:

@@ -92,6 +92,7 @@ def test_a_page_says_what_its_provision_asks_with_the_values_of_each_edition(sma
     assert 'id="manual-release/height"' in page
     assert 'href="../facts/action.hold_time.html"' in page
     assert "ibc.free-egress/always-free" in page
+    assert "listings: <b>UL 294</b> became <b>UL 294 or UL 1034</b>." in page
     assert "<svg" in page
     assert "memory" in page
 
