@@ -14,9 +14,6 @@ from clauseway_pages.markup import Html, bullets, join, table, tag
 from clauseway_pages.wording import names_link
 
 
-_SAME = "Nothing that is encoded here."
-
-
 def history(atlas: Atlas, across: Across) -> Html:
     """The part of a provision's page on how it came to be what it is."""
     revision = across.now.revision if isinstance(across.now, Provision) else "1"
@@ -24,7 +21,7 @@ def history(atlas: Atlas, across: Across) -> Html:
     points: list[object] = [f"Revision {revision} of its meaning, since the lock of the rules began."]
     points += [join(["Formerly ", tag("code", f"{across.code.id}.{old}"), "."]) for old in aliases]
     rows = [
-        [f"{old} to {new}", bullets(_changes(atlas, across, old, new)) or _SAME]
+        [f"{old} to {new}", bullets(_changes(atlas, across, old, new)) or "Nothing that is encoded here."]
         for old, new in pairwise(across.editions)
     ]
     return join(
