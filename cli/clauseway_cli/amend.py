@@ -77,10 +77,11 @@ def preview(
 
     Status: 0 no verdict changes, 1 one does, 2 the amendment is not law.
     """
+    from clauseway.answers.compared import doors_of
     from clauseway.answers.preview import in_words, laid_on, reached
     from clauseway.answers.preview import preview as preview_of
+    from clauseway.case.open import read_openings
     from clauseway_cli.amend_text import preview_text
-    from clauseway_cli.compare import doors_of
     from clauseway_cli.compare_text import swings_text
     from clauseway_cli.text import explanation_text
 
@@ -91,7 +92,7 @@ def preview(
         seen = preview_of(library, name, footing)
         parts.append(preview_text(seen, list(in_words(seen, explanation_text)), reached(seen)))
         for path in openings or ():
-            doors = doors_of(path, (seen.before, seen.after), seen.found, accept_memory=accept_memory)
+            doors = doors_of(read_openings(path), (seen.before, seen.after), seen.found, accept_memory=accept_memory)
             parts.append(swings_text(path, doors, full=full))
             changed = changed or bool(doors.verdicts)
     typer.echo("\n".join(parts), nl=False)

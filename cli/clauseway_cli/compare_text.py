@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
 
 from clauseway.answers.contrast import KINDS, RENUMBERED, Contrast, Step
 from clauseway.answers.swing import Swing, Swings, Turn
@@ -152,54 +151,3 @@ def _turn(turn: Turn, width: int, indent: str) -> Iterator[str]:
     mode = f", in mode {turn.mode}" if turn.mode else ""
     verdict = f"{turn.was or 'not asked'} -> {turn.now or 'not asked'}"
     yield from _wrapped(f"- {turn.finding}, {about}{mode}: {verdict}", width, f"{indent}  ", f"{indent}    ")
-
-
-def contrast_data(found: Contrast) -> list[dict[str, Any]]:
-    """All that differs, as JSON data."""
-    return [
-        {"id": name, "title": found.titles[name], "steps": [step_data(step) for step in steps]}
-        for name, steps in sorted(found.steps.items())
-    ]
-
-
-def step_data(step: Step) -> dict[str, Any]:
-    """One difference, as JSON data."""
-    return {
-        "id": step.id,
-        "part": step.part,
-        "kind": step.kind,
-        "was": step.was,
-        "now": step.now,
-        "by": list(step.why),
-        "declared": step.declared,
-    }
-
-
-def swings_data(file: str, found: Swings) -> dict[str, Any]:
-    """What answers otherwise, as JSON data."""
-    return {
-        "file": file,
-        "openings": found.openings,
-        "changed": [
-            {
-                "kind": each.kind,
-                "id": each.id,
-                "was": each.was or None,
-                "now": each.now or None,
-                "findings": [
-                    {
-                        "id": turn.finding,
-                        "subject": turn.subject.path,
-                        "passage": turn.subject.passage or None,
-                        "mode": turn.mode or None,
-                        "was": turn.was or None,
-                        "now": turn.now or None,
-                        "says": turn.says,
-                        "because": [step.id for step in turn.why],
-                    }
-                    for turn in each.turns
-                ],
-            }
-            for each in found.found
-        ],
-    }

@@ -225,7 +225,9 @@ def _add_plain(app: FastAPI, pool: Pool) -> None:
 def _add_refusals(app: FastAPI) -> None:
     @app.exception_handler(RequestValidationError)
     async def bad_parameter(request: Request, error: RequestValidationError) -> Response:
-        models = [each.parameters for each in ENDPOINTS if each.path == request.url.path]
+        described = request.method == "POST"
+        here = [each for each in ENDPOINTS if each.path == request.url.path and each.described is described]
+        models = [each.parameters for each in here]
         known = sorted(name for model in models for name in _fields(model))
         return refused("bad-parameter", problems=[_invalid(each, known) for each in error.errors()])
 

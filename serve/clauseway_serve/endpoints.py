@@ -55,9 +55,19 @@ ENDPOINTS = (
         True, {"code": ["ibc@2021"], "opening": "front", "finding": "ibc.free-egress/always-free"},
     ),
     Endpoint(
+        "/v1/compare", "compare", P.Compare, "compare", "Which doors answer otherwise under another law",
+        "The answer of `clauseway compare A B FILE --format json`. Clauseway-Status is 1 where a verdict changes.",
+        True, {"a": "ibc@2018", "b": "ibc@2021"},
+    ),
+    Endpoint(
         "/v1/sheet", "sheet", P.Sheet, "project-sheet", "What is computed of each door and supply",
         "The answer of `clauseway compute project FILE --format json`. Engineering, not code.",
         True, {},
+    ),
+    Endpoint(
+        "/v1/compare", "laws", P.Laws, "compare", "What differs between two laws",
+        "The answer of `clauseway compare A B --format json`: editions, jurisdictions, dates, drafts.",
+        example={"a": "ibc@2018", "b": "ibc@2021", "only": "sensor-release"},
     ),
     Endpoint(
         "/v1/explain", "explain", P.Explain, "explanation", "What an id means",

@@ -89,6 +89,26 @@ class Sheet(Asked):
     opening: Annotated[list[Name], Len(0, 200)] = Field(default=[], description="Only this opening; may be repeated.")
 
 
+class Laws(Asked):
+    """Parameters of a comparison of two laws."""
+
+    a: Annotated[str, Field(max_length=400, pattern=_NAME)] = Field(
+        min_length=1,
+        description="What is compared: ibc@2021, ibc@2021,ada@2010, US-CA@2024-05-01; each with +LAYER for a draft.",
+    )
+    b: Annotated[str, Field(max_length=400, pattern=_NAME)] = Field(
+        min_length=1, description="What it is compared with, written alike."
+    )
+    only: Name = Field(default="", description="Only what belongs to this provision.")
+
+
+class Compare(Laws):
+    """Parameters of a comparison of two laws for a file of openings."""
+
+    name: Name = Field(default="openings.yaml", min_length=1, description="What the file is called in the answer.")
+    accept_memory: bool = Field(default=False, description="Let permissions excuse that nobody has verified.")
+
+
 class Explain(Rules):
     """Parameters of an explanation."""
 

@@ -159,6 +159,26 @@ def _trace(books: Books, question: Question) -> Answer:
     return Answer(_one_or_all([trace_data(tree, asked["depth"]) for tree in trees]), rulebook.digest)
 
 
+def _compare(books: Books, question: Question) -> Answer:
+    asked = question.asked
+    return _compared(books, question, [(asked["name"], _described(question))], accept_memory=asked["accept_memory"])
+
+
+def _laws(books: Books, question: Question) -> Answer:
+    return _compared(books, question, [])
+
+
+def _compared(
+    books: Books, question: Question, files: Sequence[tuple[str, Node]], *, accept_memory: bool = False
+) -> Answer:
+    from clauseway.answers.compared import compared, compared_data
+
+    asked = question.asked
+    made = compared(books.library, asked["a"], asked["b"], files, only=asked["only"], accept_memory=accept_memory)
+    digests = " ".join(each.rulebook.digest for each in made.sides)
+    return Answer(as_json(compared_data(made)), digests, made.status)
+
+
 def _sheet(books: Books, question: Question) -> Answer:
     from clauseway.answers.project_sheet import project_sheet
     from clauseway.answers.project_sheet_data import sheet_data
@@ -239,6 +259,8 @@ OPERATIONS: Mapping[str, Callable[[Books, Question], Answer]] = {
     "needs": _needs,
     "repair": _repair,
     "trace": _trace,
+    "compare": _compare,
+    "laws": _laws,
     "sheet": _sheet,
     "explain": _explain,
     "facts": _facts,
