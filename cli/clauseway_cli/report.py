@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
+from urllib.parse import urlsplit
 
 import typer
 
-from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
 
 if TYPE_CHECKING:
@@ -39,10 +40,14 @@ def report(
     since: Annotated[
         Path | None, typer.Option("--changed-since", help="A record; the page shows what is not as it was.")
     ] = None,
+    site: Annotated[
+        str, typer.Option("--site", help="Where a built site is: the findings of a page link to theirs there.")
+    ] = "",
     bcf_version: Annotated[str, typer.Option("--bcf-version", help="As .bcfzip: 2.1 or 3.0.")] = "3.0",
     matrix: Annotated[bool, typer.Option("--matrix", help="As .csv: doors by arrangement, not findings.")] = False,
 ) -> None:
     """Write a report for people. Status as for check."""
+    _known_address(site)
     ending = output.suffix.casefold()
     if ending not in KINDS:
         expected = ", ".join(f"{name} ({words})" for name, words in KINDS.items())
@@ -50,7 +55,7 @@ def report(
     where = Where(place, day(on), choose=choose)
     shelf = shelf_of(rules)
     answered = [_answered(file, code, shelf, layer, where, accept_memory) for file in files]
-    text = _text(answered, ending, since, matrix, bcf_version)
+    text = _text(answered, ending, since, matrix, bcf_version, site)
     from clauseway_cli.files import write_new_bytes
 
     write_new_bytes(output, text)
@@ -78,7 +83,16 @@ def _answered(
     return check(rulebook, project, on=where.on, accept_memory=accept_memory), project
 
 
-def _text(answered: list[tuple[Report, Project]], ending: str, since: Path | None, matrix: bool, bcf: str) -> bytes:
+def _known_address(site: str) -> None:
+    """Refuse an address that a browser would run."""
+    scheme = urlsplit(site).scheme
+    if scheme not in ("", "http", "https", "file"):
+        raise ClausewayError(Problem(NOWHERE, f"--site {site}", "a folder, or an address that begins with https://"))
+
+
+def _text(
+    answered: list[tuple[Report, Project]], ending: str, since: Path | None, matrix: bool, bcf: str, site: str
+) -> bytes:
     from clauseway.answers.report import report_data, report_json
     from clauseway_reports.summary import storeys_of
     from clauseway_reports.tables import FINDING_COLUMNS, arrangement_matrix, as_csv, findings_table
@@ -108,7 +122,7 @@ def _text(answered: list[tuple[Report, Project]], ending: str, since: Path | Non
         before = record_of(since).report()
     from clauseway_reports.page import page
 
-    shown = page(data, before=before)
+    shown = page(data, before=before, site=site)
     if ending == ".pdf":
         from clauseway_reports.paper import pdf
 

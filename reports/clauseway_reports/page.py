@@ -11,8 +11,15 @@ from clauseway_reports.tables import arrangement_matrix
 from clauseway_reports.words import FINDINGS, NOWHERE, VERDICTS, clause_of
 
 
-def page(reports: Sequence[tuple[Report, Mapping[str, str]]], *, title: str = "", before: Report | None = None) -> str:
+def page(
+    reports: Sequence[tuple[Report, Mapping[str, str]]],
+    *,
+    title: str = "",
+    before: Report | None = None,
+    site: str = "",
+) -> str:
     """The page of one or several reports, each with the storeys of its openings; `before` is an older report of one.
+    With `site`, the address of a built site, each finding links to its page there.
 
     The same reports give the same bytes.
     """
@@ -24,6 +31,7 @@ def page(reports: Sequence[tuple[Report, Mapping[str, str]]], *, title: str = ""
     return template.render(
         title=title or "; ".join(dict.fromkeys(report["project"] or report["file"] for report, _ in reports)),
         parts=[_part(report, storeys, before, number) for number, (report, storeys) in enumerate(reports, 1)],
+        site=site.rstrip("/"),
         verdicts=VERDICTS,
         findings=FINDINGS,
         clause_of=clause_of,

@@ -17,6 +17,7 @@ from clauseway.answers.report import CAUTION, report_data
 from clauseway.case.open import DEMO, open_project
 from clauseway.law.library import load
 from clauseway.law.resolve import resolve
+from clauseway.text.problems import ClausewayError
 from clauseway_cli.app import app
 from clauseway_reports.page import page
 from clauseway_reports.summary import changed_since, storeys_of, summary
@@ -94,6 +95,24 @@ def test_what_people_typed_stays_text(nasty: str) -> None:
     assert shown.tags.count("img") == 0
     assert shown.fetching == []
     assert nasty in "".join(shown.text)
+
+
+def test_findings_link_to_a_site_where_one_is_named() -> None:
+    data = demo()
+    assert "<a " not in page([(data, {})])
+    linked = page([(data, {})], site='https://codes.example/"site"/')
+    for opening in data["openings"]:
+        for finding in opening["findings"]:
+            if finding["verdict"] == "unmet" and finding["of"] == "requirement":
+                address = f"https://codes.example/&#34;site&#34;/{finding['page']}"
+                assert f'<a href="{address}"><code>{finding["id"]}</code></a>' in linked
+
+
+def test_an_address_that_a_browser_would_run_is_refused(tmp_path: Path) -> None:
+    done = CliRunner().invoke(app, ["report", "demo", "-o", str(tmp_path / "r.html"), "--site", "javascript:alert(1)"])
+    assert isinstance(done.exception, ClausewayError)
+    assert "https://" in str(done.exception)
+    assert not (tmp_path / "r.html").exists()
 
 
 def test_the_summary_counts_every_door_once() -> None:
