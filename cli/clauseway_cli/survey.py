@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
 
 if TYPE_CHECKING:
@@ -60,6 +61,9 @@ def survey(
         typer.Option("--settle", help="Ask the checker about what is undetermined: slower, and the same as a check."),
     ] = False,
     accept_memory: Memory = False,
+    scheduler: Annotated[
+        str, typer.Option("--scheduler", help="Count on a Dask cluster, such as tcp://host:8786; a Parquet file.")
+    ] = "",
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     output: Annotated[Format, typer.Option("--format", help="How the counts are written.")] = Format.text,
 ) -> None:
@@ -77,7 +81,15 @@ def survey(
     asked = Asked(identity, like, tuple(ignore or ()), accept_memory, settle, failing, findings, verdicts)
     start = time.perf_counter()
     shown = None if quiet or not sys.stderr.isatty() else _progress(start)
-    totals = survey_data(rulebook, project, open_data(data), asked, shown)
+    if scheduler:
+        from clauseway.survey.spread import spread
+
+        if failing is not None or findings is not None:
+            told = "--scheduler beside --failing or --findings"
+            raise ClausewayError(Problem(NOWHERE, told, "one of them: a cluster counts and writes no tables"))
+        totals = spread(rulebook, json.dumps(node.plain()), open_data(data), asked, scheduler, shown)
+    else:
+        totals = survey_data(rulebook, project, open_data(data), asked, shown)
     if output is Format.json:
         typer.echo(json.dumps(totals_data(totals, rulebook.digest, settle), ensure_ascii=False, indent=2))
     else:
