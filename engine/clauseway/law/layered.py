@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from clauseway.law.amendment import Amended, amend
 from clauseway.law.edition import exists_in, pick
 from clauseway.law.jurisdictions import sources_of, text, texts
+from clauseway.law.kept import picked_once
 from clauseway.law.laying import Terms, in_effect, rank_of
 from clauseway.law.library import Code, Library
 from clauseway.law.parameters import Sources
@@ -32,19 +33,13 @@ class Layered:
     sources: Sources
 
 
-def picked(library: Library, code: Code, edition: str) -> Mapping[str, Node]:
+def picked(code: Code, edition: str) -> Mapping[str, Node]:
     """The provisions of a code in one edition, before any layer; the same objects each time."""
-    key = ("picked", code.id, edition)
-    kept = library.kept.get(key)
-    if kept is None or kept[0] is not code:
-        nodes = {
-            name: pick(node, edition, code.editions)
-            for name, node in sorted(code.provisions.items())
-            if exists_in(node, edition)
-        }
-        library.kept[key] = kept = (code, nodes)
-    found: Mapping[str, Node] = kept[1]
-    return found
+    return {
+        name: picked_once(node, edition, code.editions)
+        for name, node in sorted(code.provisions.items())
+        if exists_in(node, edition)
+    }
 
 
 def layered(
@@ -59,7 +54,7 @@ def layered(
         try:
             _refuse_other_editions(own, name, edition)
             changes = in_effect([*own, *brought], name, edition, terms)
-            amended = amend(picked(library, code, edition), changes, name, code.force)
+            amended = amend(picked(code, edition), changes, name, code.force)
             sources = _sources(library, code, [*own, *brought])
         except ClausewayError as error:
             problems.extend(error.problems)

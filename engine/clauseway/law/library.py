@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from clauseway.law.aliases import aliases_of, wrong_aliases
 from clauseway.law.clauses import ClauseFile, read_clauses
@@ -77,8 +76,6 @@ class Library:
     layers: tuple[Node, ...] = field(default=())
     inserted: tuple[Node, ...] = field(default=())
     jurisdictions: Mapping[str, Jurisdiction] = field(default_factory=dict)
-    kept: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
-    """What was made of these rules and may be used again; nothing rests on it but speed."""
 
     @property
     def aliases(self) -> dict[str, str]:

@@ -168,7 +168,7 @@ def _lower_code(
             except ClausewayError as error:
                 problems.extend(amended_problems(node, error.problems))
     context = replace(context, scope=replace(scope, tables=shapes))
-    kept = kept_for(library, context)
+    kept = kept_for(context)
     for node in picked.values():
         kind = text_of(node, "kind")
         if kind == TABLE:
