@@ -12,7 +12,7 @@ from clauseway.answers.examples import changed
 from clauseway.answers.governing import Governing, governing
 from clauseway.answers.report import report_data
 from clauseway.case.project import read_project
-from clauseway.law.adoption import Asked
+from clauseway.law.adoption import Asked, Reading, jurisdiction_called, readings
 from clauseway.law.folders import shipped_rules
 from clauseway.law.library import Library, load
 from clauseway.text.source import Node, node_from_data, read_yaml
@@ -29,6 +29,12 @@ def law(place: str, on: str, choose: str = "", known: str = "", site: str = "", 
     """The one reading of the law of a place on a day; `issue` is the day of the permit's issue."""
     dates = {"today": on, **({"permit-issue": issue} if issue else {})}
     (found,) = governing(shipped(), place, Asked(dates, known, choose, site=site))
+    return found
+
+
+def reading(place: str, on: str, known: str = "") -> Reading:
+    """Which codes and layers that is, without resolving them."""
+    (found,) = readings(shipped(), jurisdiction_called(shipped(), place), Asked({"today": on}, known))
     return found
 
 
