@@ -22,6 +22,7 @@ from clauseway_pages.jurisdiction import jurisdiction_pages
 from clauseway_pages.links import faults
 from clauseway_pages.local import local_pages
 from clauseway_pages.markup import tag
+from clauseway_pages.mkdocs_run import need_mkdocs, run_mkdocs
 from clauseway_pages.page import Page
 from clauseway_pages.provision import provision_pages
 from clauseway_pages.search import INDEX, index_text
@@ -47,6 +48,7 @@ def build_site(library: Library, folder: Path, docs: Path | None = None) -> Buil
             say, for links that lead nowhere, and where mkdocs is not installed.
     """
     _free(folder)
+    need_mkdocs()
     atlas = atlas_of(library)
     pages = pages_of(atlas)
     folder.parent.mkdir(parents=True, exist_ok=True)
@@ -87,8 +89,6 @@ def _free(folder: Path) -> None:
 
 
 def _write(atlas: Atlas, pages: tuple[Page, ...], docs: Path, folder: Path) -> None:
-    from clauseway_pages.mkdocs_run import run_mkdocs
-
     guides = run_mkdocs(pages, docs, folder)
     for old, new in atlas.library.aliases.items():
         _moved(folder / provision_page(old), provision_page(new).rpartition("/")[2], new)

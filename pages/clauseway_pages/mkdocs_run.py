@@ -24,18 +24,28 @@ _ANSWERS = re.compile(r"<pre\b.*?</pre>", re.S)
 _EXTENSIONS = ["fenced_code", "tables", "toc"]
 
 
-def run_mkdocs(pages: Sequence[Page], docs: Path, folder: Path) -> list[Page]:
-    """Build everything into a folder. What comes back are the guides, as pages that the search finds.
+def need_mkdocs() -> None:
+    """Nothing where mkdocs is installed.
 
     Raises:
-        ClausewayError: where mkdocs is not installed or warns of something.
+        ClausewayError: where it is not.
     """
     try:
-        from mkdocs.commands.build import build
+        import mkdocs.commands.build  # noqa: F401
     except ImportError:
         raise ClausewayError(
             Problem(NOWHERE, "the site needs mkdocs, which is not installed", "pip install 'clauseway[site]'")
         ) from None
+
+
+def run_mkdocs(pages: Sequence[Page], docs: Path, folder: Path) -> list[Page]:
+    """Build everything into a folder. What comes back are the guides, as pages that the search finds.
+
+    Raises:
+        ClausewayError: where mkdocs warns of something.
+    """
+    from mkdocs.commands.build import build
+
     from clauseway_pages.plugin import SitePages
 
     guides: list[Page] = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -297,6 +298,15 @@ def test_a_folder_that_holds_something_else_is_left_alone(small: Small, tmp_path
     with pytest.raises(ClausewayError, match="nothing is overwritten"):
         build_site(small.library, tmp_path, docs)
     assert (tmp_path / "mine.txt").read_text(encoding="utf-8") == "mine"
+
+
+def test_without_mkdocs_it_says_what_to_install(
+    small: Small, tmp_path: Path, docs: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "mkdocs.commands.build", None)
+    with pytest.raises(ClausewayError, match=r"clauseway\[site\]"):
+        build_site(small.library, tmp_path / "site", docs)
+    assert not (tmp_path / "site").exists()
 
 
 def test_a_dead_link_in_a_guide_stops_the_build_and_leaves_the_older_site(small: Small, tmp_path: Path) -> None:
