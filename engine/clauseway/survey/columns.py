@@ -88,6 +88,7 @@ class Block:
         self._made = made
         self._arrays: dict[Key, NDArray[Any]] = {}
         self._planes: dict[tuple[Key, int], Plane] = {}
+        self._numbered: dict[Key, tuple[NDArray[Any], int]] = {}
 
     def array(self, key: Key) -> NDArray[Any]:
         """The values of a column."""
@@ -100,6 +101,13 @@ class Block:
         if (key, code) not in self._planes:
             self._planes[key, code] = packed(self.array(key) == code)
         return self._planes[key, code]
+
+    def numbered(self, key: Key) -> tuple[NDArray[Any], int]:
+        """The distinct plain numbers of a column by number, and how many there are."""
+        if key not in self._numbered:
+            values, at = np.unique(self.array(key), return_inverse=True)
+            self._numbered[key] = at, len(values)
+        return self._numbered[key]
 
     def only(self, rows: NDArray[np.int64]) -> Block:
         """Some of the rows."""

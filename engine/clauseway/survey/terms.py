@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -181,22 +181,22 @@ class Combinations(Generic[T]):
 
     def answers(self, block: Block) -> tuple[list[T | None], NDArray[np.int64]]:
         """Answers by number, and the number that each row has; those that no row has are not asked for."""
-        sizes = [0 if key in self.columns.wide else len(self.columns.all[key].values) for key in self.read]
-        if 0 < math.prod(sizes) <= _TABLE:
-            at = np.zeros(block.rows, dtype=np.int64)
-            for key, size in zip(self.read, sizes, strict=True):
-                at = at * size + block.array(key)
-            found: list[T | None] = [None] * math.prod(sizes)
-            first = np.zeros(len(found), dtype=np.int64)
-            first[at[::-1]] = np.arange(block.rows - 1, -1, -1)
-            for number in np.flatnonzero(np.bincount(at)):
-                found[number] = self.answer(block, int(first[number]))
-            return found, at
-        at = np.zeros(block.rows, dtype=np.int64)
+        at, size = np.zeros(block.rows, dtype=np.int64), 1
         for key in self.read:
-            at = self._joined(at, block, key)
-        _, firsts, inverse = np.unique(at, return_index=True, return_inverse=True)
-        return [self.answer(block, int(row)) for row in firsts], np.asarray(inverse, dtype=np.int64)
+            codes, many = self._numbers(block, key)
+            if size * many > 2**62:
+                values, at = np.unique(at, return_inverse=True)
+                size = len(values)
+            at, size = at * many + codes, size * many
+        if size > _TABLE:
+            values, at = np.unique(at, return_inverse=True)
+            size = len(values)
+        found: list[T | None] = [None] * size
+        first = np.zeros(size, dtype=np.int64)
+        first[at[::-1]] = np.arange(block.rows - 1, -1, -1)
+        for number in np.flatnonzero(np.bincount(at)):
+            found[number] = self.answer(block, int(first[number]))
+        return found, np.asarray(at, dtype=np.int64)
 
     def answer(self, block: Block, row: int) -> T:
         """The answer for one row."""
@@ -208,13 +208,7 @@ class Combinations(Generic[T]):
             self.known[written] = self.ask({key: value for key, known, value in found if known})
         return self.known[written]
 
-    def _joined(self, at: NDArray[np.int64], block: Block, key: Key) -> NDArray[np.int64]:
-        """Numbers of combinations, with one more column; made dense where they could grow beyond what fits."""
+    def _numbers(self, block: Block, key: Key) -> tuple[NDArray[Any], int]:
         if key in self.columns.wide:
-            codes = np.unique(block.array(key), return_inverse=True)[1]
-            size = int(codes.max(initial=0)) + 1
-        else:
-            codes, size = block.array(key), len(self.columns.all[key].values)
-        if int(at.max(initial=0)) > 2**31:
-            at = np.unique(at, return_inverse=True)[1]
-        return at * size + codes
+            return block.numbered(key)
+        return block.array(key), len(self.columns.all[key].values)
