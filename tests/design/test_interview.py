@@ -169,14 +169,14 @@ def test_several_rooms_are_described_by_naming_them() -> None:
 
 def test_it_is_scripted_stopped_and_gone_on_with(tmp_path: Path) -> None:
     start_file, kept = tmp_path / "start.yaml", tmp_path / "kept.yaml"
-    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {}}\n")
+    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {kind: swinging}}\n")
     run = CliRunner()
     first = run.invoke(app, ["interview", str(start_file), "e1", "-o", str(kept)], input="no\nleaf\nstop\n")
     assert first.exit_code == 3, first.output
     assert "names with commas" in first.output
     assert "Stopped here." in first.output
     assert "leaf: {}" in kept.read_text()
-    assert start_file.read_text() == "codes: [ibc@2021]\nopenings: {e1: {}}\n"
+    assert start_file.read_text() == "codes: [ibc@2021]\nopenings: {e1: {kind: swinging}}\n"
     asked_first = first.output.split("\n")[1]
     second = run.invoke(app, ["interview", str(start_file), "e1", "-o", str(kept)], input="stop\n")
     assert second.exit_code == 3
