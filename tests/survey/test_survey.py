@@ -10,6 +10,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+import jsonschema
 import pyarrow as pa
 import pyarrow.csv
 import pyarrow.parquet
@@ -21,6 +22,7 @@ from clauseway.answers.check import bindings, check
 from clauseway.answers.decide_condition import guarded, judge
 from clauseway.case.open import open_project, project_from_data
 from clauseway.case.things import Given, Project
+from clauseway.law.folders import shipped_rules
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import SUBJECTS, Fact
 from clauseway.readers.decide import Decider
@@ -348,6 +350,8 @@ def test_the_command_counts_and_writes_what_fails(tmp_path: Path) -> None:
                 "--format", "json"])  # fmt: skip
     assert done.exit_code in (1, 3), done.output
     counts = json.loads(done.output)
+    schema = json.loads((shipped_rules() / "schemas" / "survey.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(counts)
     assert counts["rows"] == 40 == sum(counts["verdicts"].values())
     fails = counts["verdicts"]["does-not-comply"]
     assert len(failing.read_text(encoding="utf-8").splitlines()) == fails + 1
