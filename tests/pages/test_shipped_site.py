@@ -39,6 +39,7 @@ SEARCHES = {
     "maglock": "provisions/ibc.sensor-release.html",
     "panic bar": "provisions/ibc.panic-hardware-required.html",
     "delayed egress": "provisions/ibc.delayed-egress.html",
+    "ibc": "codes/ibc.html",
     "hold time": "facts/action.hold_time.html",
     "wire gauge": "computations/wire.voltage-drop.html",
     "dementia": "provisions/ibc.controlled-egress.html",

@@ -6,7 +6,7 @@
   const count = document.getElementById("count");
   const most = 30;
   const idle = new Set("a an and are at by can do for how i in is it may my of on or the to what when where which with".split(" "));
-  const kinds = { list: 6, guide: 5, section: -2, fact: 2, thing: 4, computation: 2, code: 12, edition: 0, jurisdiction: 4 };
+  const kinds = { list: 6, guide: 5, section: -2, fact: 2, finding: -6, thing: 4, computation: 2, code: 4, edition: 0, jurisdiction: 4 };
   let entries = [];
   let vocabulary = [];
 
@@ -87,6 +87,7 @@
       if (matched) score += kinds[entry.kind] ?? 3;
       if (matched && words(entry.title).join(" ") === whole) score += 20;
       if (entry.said.includes(whole)) score += 15;
+      if (matched && entry.address === `codes/${whole}.html`) score += 20;
       return { entry, score, matched };
     });
     const full = scored.filter((each) => each.matched === asked.length && asked.length);
