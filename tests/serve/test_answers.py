@@ -36,20 +36,6 @@ def library() -> Library:
     return clauseway.load()
 
 
-def served(**limits: Any) -> TestClient:
-    return TestClient(
-        create_app(Settings(workers=1, limits=Limits(**{"waiting_seconds": 120, "seconds": 120} | limits))),
-        base_url="http://localhost",
-        raise_server_exceptions=False,
-    )
-
-
-@pytest.fixture(scope="module")
-def client() -> Iterator[TestClient]:
-    with served(body=20_000, openings=5) as running:
-        yield running
-
-
 def problem(response: Any, status: int, kind: str) -> dict[str, Any]:
     assert response.status_code == status, response.text
     assert response.headers["content-type"] == "application/problem+json"
@@ -233,7 +219,9 @@ def test_a_question_that_takes_too_long_is_ended_and_the_next_one_is_answered() 
     demo = shipped_rules() / "demo" / "harbour-hall.yaml"
     others = set(_workers())
     try:
-        with served(seconds=0.25) as slow:
+        limits = Limits(seconds=0.25, waiting_seconds=120)
+        app = create_app(Settings(workers=1, limits=limits))
+        with TestClient(app, base_url="http://localhost") as slow:
             response = slow.post("/v1/repair?name=secret-name", content=demo.read_bytes(), headers=YAML)
             problem(response, 422, "takes-too-much")
             assert slow.get("/v1/computations").status_code == 200

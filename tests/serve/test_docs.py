@@ -7,38 +7,33 @@ import shlex
 from pathlib import Path
 from urllib.parse import urlsplit
 
-import pytest
 from starlette.testclient import TestClient
 
-from clauseway_serve.app import create_app
 from clauseway_serve.endpoints import COMPUTE, ENDPOINTS
 from clauseway_serve.openapi import EXAMPLES
 from clauseway_serve.problem import KINDS
-from clauseway_serve.settings import Limits, Settings
+from clauseway_serve.settings import Limits
 from support.pages import fits
 
 PAGE = (Path(__file__).parents[2] / "docs" / "api.md").read_text(encoding="utf-8")
 CALLS = re.findall(r"^```sh\n(curl [^\n]*)\n```\n\n```json\n(.*?)^```$", PAGE, re.M | re.S)
 
 
-def test_the_page_shows_what_is_answered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
+def test_the_page_shows_what_is_answered(client: TestClient) -> None:
     shop = re.search(r"^`shop.yaml`:\n\n```yaml\n(.*?)^```$", PAGE, re.M | re.S)
     assert shop is not None
     assert shop[1] == (EXAMPLES / "shop.yaml").read_text(encoding="utf-8")
     assert len(CALLS) == 3
-    limits = Limits(seconds=120, waiting_seconds=120)
-    with TestClient(create_app(Settings(workers=1, limits=limits)), base_url="http://localhost") as client:
-        for command, shown in CALLS:
-            words = shlex.split(command)
-            parts = urlsplit(words[-1])
-            address = f"{parts.path}?{parts.query}"
-            if "--data-binary" in words:
-                name, _, value = words[words.index("-H") + 1].partition(": ")
-                answer = client.post(address, content=shop[1], headers={name: value})
-            else:
-                answer = client.get(address)
-            assert fits(shown, answer.text), answer.text[:2000]
+    for command, shown in CALLS:
+        words = shlex.split(command)
+        parts = urlsplit(words[-1])
+        address = f"{parts.path}?{parts.query}"
+        if "--data-binary" in words:
+            name, _, value = words[words.index("-H") + 1].partition(": ")
+            answer = client.post(address, content=shop[1], headers={name: value})
+        else:
+            answer = client.get(address)
+        assert fits(shown, answer.text), answer.text[:2000]
 
 
 def test_the_page_names_every_address_and_every_problem() -> None:
