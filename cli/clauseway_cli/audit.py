@@ -13,11 +13,15 @@ import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway_cli.options import (
+    Choose,
     Codes,
+    In,
     Layers,
     Memory,
+    On,
     Rules,
     Strict,
+    Where,
     day,
     library_of,
     rulebook_for,
@@ -47,7 +51,7 @@ def register(app: typer.Typer) -> None:
 
 
 def _opened(
-    file: str, code: list[str] | None, rules: list[Path] | None, layer: list[str] | None
+    file: str, code: list[str] | None, rules: list[Path] | None, layer: list[str] | None, where: Where | None = None
 ) -> tuple[Rulebook, Project]:
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
@@ -55,7 +59,7 @@ def _opened(
     if _is_record(Path(file)):
         return _opened_record(Path(file))
     node = read_openings(file)
-    rulebook = rulebook_for(node, code, shelf_of(rules), layer)
+    rulebook = rulebook_for(node, code, shelf_of(rules), layer, where)
     return rulebook, read_project(node, rulebook.vocabulary)
 
 
@@ -87,6 +91,9 @@ def trace(
     finding: Annotated[str, typer.Argument(help="The finding, such as ibc.free-egress/always-free.")],
     subject: Annotated[str, typer.Argument(help="The lock or other subject, where several have the finding.")] = "",
     code: Codes = None,
+    place: In = "",
+    on: On = "",
+    choose: Choose = "",
     rules: Rules = None,
     layer: Layers = None,
     output: Annotated[TraceFormat, typer.Option("--format", help="How the trace is written.")] = TraceFormat.text,
@@ -103,7 +110,7 @@ def trace(
     from clauseway.answers.trace_node import findings_named
     from clauseway.answers.trace_text import trace_data, trace_svg, trace_text
 
-    rulebook, project = _opened(file, code, rules, layer)
+    rulebook, project = _opened(file, code, rules, layer, Where(place, day(on), choose=choose))
     report = check(rulebook, project, accept_memory=accept_memory)
     found = findings_named(report, opening, rulebook.current(finding), subject)
     trees = [trace_of(rulebook, project, each, accept_memory=accept_memory) for each in found]
@@ -149,7 +156,7 @@ def record(
     recorded = day(on)
     read_openings(file)
     name, text = _text_of(file)
-    rulebook = rulebook_for(parse_yaml(text, name), code, shelf_of(rules), layer)
+    rulebook = rulebook_for(parse_yaml(text, name), code, shelf_of(rules), layer, Where(on=recorded))
     codes = tuple(str(each) for each in rulebook.adopted)
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
     settings = Settings(recorded, accept_memory, strict, codes, tuple(layer or ()))
@@ -222,9 +229,15 @@ def verify(
         refused = bool(wrong)
 
     def today(codes: Sequence[str], layers: Sequence[str]) -> Rulebook:
-        from clauseway.law.resolve import resolve
+        from clauseway.answers import asked_law
+        from clauseway.case.open import law_named_in
+        from clauseway.text.source import parse_yaml
 
-        return resolve(library_of(rules), codes, layers)
+        node = parse_yaml(kept.given.text, kept.given.name)
+        # A file that names its place is judged by the law of that place as it is known now, on the day of the record.
+        named = [] if law_named_in(node).jurisdiction else list(codes)
+        where = asked_law.Where(on=kept.data["on"] or "")
+        return asked_law.rulebook_for(node, named, library_of(rules), list(layers), where)
 
     found = verify_record(kept, __version__, None if inside_only else today)
     typer.echo(verification_text(found, signature), nl=False)
@@ -237,6 +250,9 @@ def affects(
     identity: Annotated[str, typer.Argument(metavar="ID", help="A clause, provision, parameter, fact or layer.")],
     file: Annotated[str, typer.Argument(help="A file of openings, to see its findings as well.")] = "",
     code: Codes = None,
+    place: In = "",
+    on: On = "",
+    choose: Choose = "",
     rules: Rules = None,
     layer: Layers = None,
     output: Annotated[TraceFormat, typer.Option("--format", help="How it is written.")] = TraceFormat.text,
@@ -246,12 +262,13 @@ def affects(
     from clauseway.answers.check import check
     from clauseway_cli.audit_text import affected_data, affected_text
 
+    where = Where(place, day(on), choose=choose)
     report = None
     if file:
-        rulebook, project = _opened(file, code, rules, layer)
+        rulebook, project = _opened(file, code, rules, layer, where)
         report = check(rulebook, project)
     else:
-        rulebook = rulebook_named(code, rules, layer)
+        rulebook = rulebook_named(code, rules, layer, where)
     found = affected(rulebook, identity, report)
     if output is TraceFormat.json:
         typer.echo(json.dumps(affected_data(found), ensure_ascii=False, indent=2))

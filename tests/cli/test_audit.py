@@ -24,7 +24,7 @@ def still_rules(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Mo
     """A copy of the shipped rules that a test may change."""
     folder = tmp_path_factory.mktemp("rules") / "rules"
     shutil.copytree(shipped_rules(), folder)
-    for module in ("clauseway.law.folders", "clauseway.law.library", "clauseway.case.open"):
+    for module in ("clauseway.law.folders", "clauseway.law.library", "clauseway.law.shelf", "clauseway.case.open"):
         monkeypatch.setattr(f"{module}.shipped_rules", lambda: folder)
     return folder
 

@@ -142,3 +142,27 @@ def test_a_place_beside_codes_is_refused(rules: Path, door: Path) -> None:
         run("check", door, "--in", "XX-A", "--code", "ibc@2021", "--rules", rules)
     with pytest.raises(ClausewayError, match="--known without a jurisdiction"):
         run("check", door, "--known", "2020-01-01", "--code", "ibc@2021")
+
+
+def test_a_record_of_a_place_verifies_by_the_law_of_that_place(rules: Path, door: Path, tmp_path: Path) -> None:
+    body = [each for each in door.read_text(encoding="utf-8").splitlines() if not each.startswith("codes:")]
+    door.write_text("\n".join(["in: XX-A", *body, ""]), encoding="utf-8")
+    kept = tmp_path / "kept.json"
+    assert run("record", door, "-o", kept, "--on", "2024-05-01", "--rules", rules).exit_code == 0
+    done = run("verify", kept, "--rules", rules)
+    assert done.exit_code == 0, done.output
+    assert ", 0 changed" in done.output
+    state = rules / "jurisdictions/XX-A/north-2021.yaml"
+    state.write_text(state.read_text(encoding="utf-8").replace("set: 46 in", "set: 47 in"), encoding="utf-8")
+    harbour = rules / "jurisdictions/XXABC/harbour.yaml"
+    harbour.write_text(harbour.read_text(encoding="utf-8").replace("was: 46 in", "was: 47 in"), encoding="utf-8")
+    changed = run("verify", kept, "--rules", rules)
+    assert changed.exit_code == 3
+    assert "ibc.sensor-release/manual-release" in changed.output
+
+
+def test_a_trace_and_what_rests_on_a_layer_in_a_place(rules: Path, door: Path) -> None:
+    place = ["--in", "XX-A", "--on", "2024-05-01", "--rules", rules]
+    traced = run("trace", door, "d", "ibc.sensor-release/manual-release", *place)
+    assert "NBC 10.1" in traced.output
+    assert "ibc.sensor-release/manual-release" in run("affects", "north-2021", *place).output
