@@ -78,10 +78,10 @@ def summary_text(tables: Sequence[Coverage], width: int = WIDTH) -> str:
     first = max((len(name) for name in names), default=4) + 1
     lines = ["Sections by standing"]
     heads = [*STANDINGS, "sections"]
-    lines.append(" " * first + "".join(f"{head:>13}" for head in heads))
+    lines.append(" " * first + "".join(f"{head:>12}" for head in heads))
     for name, table in zip(names, tables, strict=True):
         numbers = [*table.standings.values(), len(table.rows)]
-        lines.append(f"{name:<{first}}" + "".join(f"{number:>13}" for number in numbers))
+        lines.append(f"{name:<{first}}" + "".join(f"{number:>12}" for number in numbers))
     for title, of in (("Conditions", "conditions"), ("Parameters", "parameters")):
         lines += ["", f"{title} by how they are known"]
         lines.append(" " * first + "".join(f"{head:>11}" for head in (*BASES, "all")))
