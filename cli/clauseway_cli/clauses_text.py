@@ -77,25 +77,25 @@ def summary_text(tables: Sequence[Coverage], width: int = WIDTH) -> str:
     names = [f"{table.code}@{table.edition}" for table in tables]
     first = max((len(name) for name in names), default=4) + 1
     lines = ["Sections by standing"]
-    heads = [*STANDINGS, "sections"]
+    heads = [*(name.replace("out-of-scope", "outside") for name in STANDINGS), "sections"]
     lines.append(" " * first + "".join(f"{head:>12}" for head in heads))
     for name, table in zip(names, tables, strict=True):
         numbers = [*table.standings.values(), len(table.rows)]
         lines.append(f"{name:<{first}}" + "".join(f"{number:>12}" for number in numbers))
     for title, of in (("Conditions", "conditions"), ("Parameters", "parameters")):
         lines += ["", f"{title} by how they are known"]
-        lines.append(" " * first + "".join(f"{head:>11}" for head in (*BASES, "all")))
+        lines.append(" " * first + "".join(f"{head:>10}" for head in (*BASES, "all")))
         for name, table in zip(names, tables, strict=True):
             counts = getattr(table, of)
             numbers = [*counts.values(), sum(counts.values())]
-            lines.append(f"{name:<{first}}" + "".join(f"{number:>11}" for number in numbers))
+            lines.append(f"{name:<{first}}" + "".join(f"{number:>10}" for number in numbers))
     lines += ["", "Provisions and numbers"]
     kinds = {"requirement": "require", "locking-arrangement": "permit", "derivation": "derive", "table": "tables"}
-    lines.append(" " * first + "".join(f"{head:>11}" for head in (*kinds.values(), "all", "memory")))
+    lines.append(" " * first + "".join(f"{head:>10}" for head in (*kinds.values(), "all", "memory")))
     for name, table in zip(names, tables, strict=True):
         memory = sum(row.basis.kind == "memory" for row in table.rows)
         numbers = [*(table.kinds[kind] for kind in kinds), sum(table.kinds.values()), memory]
-        lines.append(f"{name:<{first}}" + "".join(f"{number:>11}" for number in numbers))
+        lines.append(f"{name:<{first}}" + "".join(f"{number:>10}" for number in numbers))
     note = "The last column counts sections whose number is known from memory only."
     unlisted = [name for name, table in zip(names, tables, strict=True) if not table.covers]
     lines += ["", note]
