@@ -6,18 +6,12 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 
 from clauseway.answers.contrast import KINDS, RENUMBERED, Contrast, Step
+from clauseway.answers.finding import NOT_APPLICABLE, VERDICT_WORDS
 from clauseway.answers.swing import Swing, Swings, Turn
 from clauseway.answers.wording import place_in_words
 
 WIDTH = 80
-_WORDS = {
-    "complies": "no violation found",
-    "does-not-comply": "does not comply",
-    "undetermined": "not decided",
-    "needs-approval": "needs approval",
-    "not-applicable": "nothing asked",
-    "": "not asked",
-}
+_WORDS = {**VERDICT_WORDS, NOT_APPLICABLE: "nothing asked", "": "not asked"}
 
 
 _PLAIN = ("value", "condition", "permission", "provision", "cell", "row")

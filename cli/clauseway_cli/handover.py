@@ -6,11 +6,12 @@ import json
 import textwrap
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.problems import Place
+from clauseway_cli.description import description_text
 from clauseway_cli.options import (
     Choose,
     Codes,
@@ -75,11 +76,11 @@ def handover(
     accept_memory: Memory = False,
 ) -> None:
     """What the installer of an opening takes away: devices, sequence, signs, acceptance test, inspection list."""
+    from clauseway.case.named import openings_named
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
     from clauseway.handover.build import handover as handover_of
     from clauseway.handover.data import handover_data
-    from clauseway.text.nearest import nearest, one_of
     from clauseway_cli.files import write_new
     from clauseway_cli.handover_page import page_of
     from clauseway_cli.handover_write import form, html, markdown
@@ -87,16 +88,12 @@ def handover(
     node = read_openings(file)
     rulebook, law = _law(node, code, rules, layer, Where(place, day(on), choose=choose))
     project = read_project(node, rulebook.vocabulary)
-    known = {thing.id: thing.path for thing in project.of_kind("opening")}
-    if opening not in known:
-        raise ClausewayError(
-            Problem(Place(file), f"no opening {opening}", one_of(known, 12), nearest(opening, known) or "")
-        )
+    (door,) = openings_named(project, [opening], Place(file))
     if arrangement:
         from clauseway.handover.chosen import with_arrangement
 
-        project = with_arrangement(rulebook, project, known[opening], arrangement, accept_memory=accept_memory)
-    found = handover_of(rulebook, project, known[opening], accept_memory=accept_memory)
+        project = with_arrangement(rulebook, project, door.path, arrangement, accept_memory=accept_memory)
+    found = handover_of(rulebook, project, door.path, accept_memory=accept_memory)
     if written is Written.json:
         text = json.dumps(handover_data(found, rulebook, project.name, law), ensure_ascii=False, indent=2) + "\n"
     elif written is Written.csv:
@@ -144,7 +141,7 @@ def measured(
     if output is not None:
         from clauseway_cli.files import write_over
 
-        write_over(output, _written(found.data, output))
+        write_over(output, description_text(found.data, output))
     if written is Format.json:
         typer.echo(json.dumps(measured_data(found, rulebook), ensure_ascii=False, indent=2))
     else:
@@ -164,15 +161,6 @@ def _law(
         return rulebook_for(node, code, shelf, layer), None
     only = the_only(found, where.choose)
     return only.rulebook, only.under
-
-
-def _written(data: dict[str, Any], path: Path) -> str:
-    """A description as JSON where its file is called so, else as YAML."""
-    if path.suffix.casefold() == ".json":
-        return json.dumps(data, ensure_ascii=False, indent=2) + "\n"
-    import yaml
-
-    return str(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110))
 
 
 def _text(found: Measurements, output: Path | None) -> str:

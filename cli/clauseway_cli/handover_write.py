@@ -10,6 +10,7 @@ from html import escape
 
 from clauseway.handover.results_in import COLUMNS
 from clauseway.handover.sheet import Handover, Step
+from clauseway.text.spreadsheet import FORMULA
 from clauseway_cli.handover_page import Block, Bullets, Heading, Paragraph, accepted, instrument, what_and_how
 
 _STYLE = """
@@ -31,7 +32,6 @@ code { font-size: .85em; }
 _MARKED = re.compile(r"([\\`*_\[\]|])")
 _SPACE = re.compile(r"\s+")
 _CODE = re.compile(r"`([^`]*)`")
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 # --- Markdown -------------------------------------------------------------------------------------------
@@ -124,4 +124,4 @@ def _line(found: Handover, step: Step) -> tuple[str, ...]:
 
 def _safe(cell: str) -> str:
     """A cell that no spreadsheet takes for a formula."""
-    return f"'{cell}" if cell.startswith(_STARTS_A_FORMULA) else cell
+    return f"'{cell}" if cell.startswith(FORMULA) else cell

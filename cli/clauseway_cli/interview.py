@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.problems import ClausewayError, Place
+from clauseway_cli.description import description_text
+from clauseway_cli.files import write_over
 from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules, Where, day, rulebook_for, shelf_of
 from clauseway_cli.text import WIDTH
 
@@ -20,12 +22,6 @@ if TYPE_CHECKING:
     from clauseway.law.rulebook import Rulebook
 
 STOP = ("stop", "quit")
-_VERDICTS = {
-    "complies": "no violation found",
-    "does-not-comply": "does not comply",
-    "undetermined": "not decided",
-    "needs-approval": "needs approval",
-}
 
 
 def interview(
@@ -43,6 +39,8 @@ def interview(
 
     Status as for check: 0 no violation, 1 something fails, 3 something is still open.
     """
+    from clauseway.answers.finding import VERDICT_WORDS
+    from clauseway.case.named import openings_named
     from clauseway.case.open import read_openings
     from clauseway.design.interview import UNKNOWN, answered, ask
 
@@ -51,7 +49,7 @@ def interview(
     rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     plain = node.plain()
     data: dict[str, Any] = plain if isinstance(plain, dict) else {}
-    _known(rulebook, data, source, opening)
+    openings_named(_project(rulebook, data, source), [opening], Place(source))
     left: set[Missing] = set()
     questions = 0
     answers = _answers()
@@ -73,8 +71,8 @@ def interview(
         except ClausewayError as error:
             typer.echo(f"  {error.problems[0]}")
             continue
-        _write(output, data)
-    verdict = _VERDICTS[state.verdict]
+        write_over(output, description_text(data, output))
+    verdict = VERDICT_WORDS[state.verdict]
     typer.echo(f"{opening}: {verdict} after {questions} questions; {output if output.exists() else 'nothing written'}")
     raise typer.Exit({"complies": 0, "does-not-comply": 1}.get(state.verdict, 3))
 
@@ -84,16 +82,6 @@ def _project(rulebook: Rulebook, data: dict[str, Any], name: str) -> Any:
     from clauseway.text.source import node_from_data
 
     return read_project(node_from_data(data, name), rulebook.vocabulary)
-
-
-def _known(rulebook: Rulebook, data: dict[str, Any], name: str, opening: str) -> None:
-    from clauseway.text.nearest import nearest, one_of
-
-    known = [thing.id for thing in _project(rulebook, data, name).of_kind("opening")]
-    if opening not in known:
-        raise ClausewayError(
-            Problem(Place(name), f"no opening {opening}", one_of(known, 12), nearest(opening, known) or "")
-        )
 
 
 def _answers() -> Iterator[str]:
@@ -132,11 +120,3 @@ def _show(question: Question) -> None:
             break_on_hyphens=False,
         ):
             typer.echo(line)
-
-
-def _write(path: Path, data: dict[str, Any]) -> None:
-    import yaml
-
-    from clauseway_cli.files import write_over
-
-    write_over(path, yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110))

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.description import description_text
 from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
-from clauseway_cli.schedule import as_text
-from clauseway_cli.text import WIDTH
+from clauseway_cli.schedule import show_some
 
 if TYPE_CHECKING:
     from clauseway_schedules.ifc import FromModel
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 app = typer.Typer(help="Building models: doors in, answers out.", no_args_is_help=True)
 
 Model = Annotated[Path, typer.Argument(metavar="MODEL", help="A building model, .ifc.")]
-_MOST_SHOWN = 40
 
 
 @app.command("import")
@@ -41,7 +40,7 @@ def import_model(
     vocabulary = rulebook_named(code, rules, None).vocabulary
     found = read_model(model, plain if isinstance(plain, dict) else {}, vocabulary)
     read_project(node_from_data(found.data, str(model)), vocabulary)
-    write_new(output, as_text(found.data, output))
+    write_new(output, description_text(found.data, output, indent=1))
     _show(model, found)
     typer.echo(f"{output} is written; next: clauseway check {output}")
     raise typer.Exit(3 if found.unread else 0)
@@ -92,12 +91,5 @@ def answer(
 
 
 def _show(model: Path, found: FromModel) -> None:
-    import textwrap
-
     typer.echo(f"{model}: {found.schema}, {found.doors} doors")
-    for each in found.unread[:_MOST_SHOWN]:
-        text = f"{each.door}, {each.what}: {each.text}: {each.why}"
-        for line in textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    "):
-            typer.echo(line)
-    if len(found.unread) > _MOST_SHOWN:
-        typer.echo(f"  and {len(found.unread) - _MOST_SHOWN} more")
+    show_some([f"{each.door}, {each.what}: {each.text}: {each.why}" for each in found.unread])

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.description import description_text
 from clauseway_cli.options import (
     Choose,
     Codes,
@@ -81,7 +83,7 @@ def import_schedule(
     from clauseway_cli.files import write_new
 
     book, imported, _ = _imported(schedule, mapping, code, rules, None, Where(place, day(on), choose=choose))
-    write_new(output, as_text(imported.data, output))
+    write_new(output, description_text(imported.data, output, indent=1))
     _show(book, imported)
     typer.echo(f"{output} is written; next: clauseway check {output}")
     raise typer.Exit(3 if imported.troubles else 0)
@@ -102,10 +104,11 @@ def answer(
 ) -> None:
     """Check a schedule and write it again with a verdict, its reasons and what was not understood beside each door."""
     from clauseway.answers.check import check
+    from clauseway.answers.finding import VERDICT_WORDS
     from clauseway.case.project import read_project
     from clauseway.text.source import node_from_data
     from clauseway_cli.files import write_new, write_new_bytes
-    from clauseway_schedules.answer_sheet import VERDICTS, answered_csv, answered_xlsx
+    from clauseway_schedules.answer_sheet import answered_csv, answered_xlsx
 
     if output.suffix.casefold() not in (".csv", ".xlsx") or output.suffix.casefold() != schedule.suffix.casefold():
         raise ClausewayError(Problem(Place(str(output)), "another kind of file", f"a new {schedule.suffix} file"))
@@ -118,7 +121,7 @@ def answer(
     else:
         write_new_bytes(output, answered_xlsx(schedule, imported, openings))
     _show(book, imported)
-    for verdict, words in VERDICTS.items():
+    for verdict, words in VERDICT_WORDS.items():
         count = sum(1 for each in openings if each.verdict == verdict)
         if count:
             typer.echo(f"{count:6} {words}")
@@ -151,28 +154,19 @@ def _imported(
     return book, imported, rulebook
 
 
-def as_text(data: dict[str, Any], output: Path) -> str:
-    """A file of openings as YAML, or as JSON where the file's name says so."""
-    if output.suffix.casefold() == ".json":
-        import json
-
-        return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
-    import yaml
-
-    dumper = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
-    return str(yaml.dump(data, Dumper=dumper, sort_keys=False, allow_unicode=True, width=110))
-
-
 def _show(book: Workbook, imported: Imported) -> None:
     """What became of the cells, and each that was not understood."""
-    import textwrap
-
     counts = ", ".join(f"{number} {state}" for state, number in imported.counts.items())
     typer.echo(f"{book.name}: {len(imported.rows)} rows; cells: {counts or 'none'}")
-    for cell in imported.troubles[:_MOST_SHOWN]:
-        for line in textwrap.wrap(
-            f"{cell.place}: {cell.text}: {cell.why}", WIDTH, initial_indent="  ", subsequent_indent="    "
-        ):
+    show_some([f"{cell.place}: {cell.text}: {cell.why}" for cell in imported.troubles], " cells")
+
+
+def show_some(notes: Sequence[str], what: str = "") -> None:
+    """Notes on what was not understood, the first of them in full and the rest counted."""
+    import textwrap
+
+    for note in notes[:_MOST_SHOWN]:
+        for line in textwrap.wrap(note, WIDTH, initial_indent="  ", subsequent_indent="    "):
             typer.echo(line)
-    if len(imported.troubles) > _MOST_SHOWN:
-        typer.echo(f"  and {len(imported.troubles) - _MOST_SHOWN} cells more")
+    if len(notes) > _MOST_SHOWN:
+        typer.echo(f"  and {len(notes) - _MOST_SHOWN}{what} more")

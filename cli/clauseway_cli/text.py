@@ -15,13 +15,7 @@ if TYPE_CHECKING:
     from clauseway.answers.explain import Explanation
 
 WIDTH = 80
-_VERDICTS = {
-    F.COMPLIES: "no violation found",
-    F.FAILS: "DOES NOT COMPLY",
-    F.UNDETERMINED: "not decided",
-    F.NEEDS_APPROVAL: "needs approval",
-    F.NOT_APPLICABLE: "",
-}
+_VERDICTS = {**F.VERDICT_WORDS, F.FAILS: "DOES NOT COMPLY", F.NOT_APPLICABLE: ""}
 _MARKS = {
     F.MET: "met",
     F.UNMET: "NOT MET",

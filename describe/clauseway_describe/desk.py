@@ -12,7 +12,7 @@ from clauseway.answers.check import check
 from clauseway.answers.report import CAUTION, citation_data, report_json
 from clauseway.case.project import read_project
 from clauseway.case.things import Missing, Project, Thing
-from clauseway.design.interview import Question, answered, questions
+from clauseway.design.interview import Question, answered, entry_at, questions
 from clauseway.law.rulebook import Rulebook, from_json
 from clauseway.model.vocabulary import MANY, ONE, OWNS, Fact, Vocabulary
 from clauseway.text.problems import ClausewayError
@@ -96,7 +96,7 @@ def add(book: str, data: str, path: str, relation: str, name: str) -> str:
 
     def change() -> Any:
         rulebook, new = _books[book], json.loads(data)
-        entry = _entry(new, path)
+        entry = entry_at(new, path)
         members = entry.setdefault(relation, {})
         if not isinstance(members, dict):
             members = entry[relation] = {}
@@ -112,7 +112,7 @@ def forget(data: str, path: str, name: str) -> str:
 
     def change() -> Any:
         new = json.loads(data)
-        entry = _entry(new, path)
+        entry = entry_at(new, path)
         entry.pop(name, None)
         complete = entry.get("complete")
         if isinstance(complete, list) and name in complete:
@@ -267,16 +267,6 @@ def _list(project: Project, thing: Thing, name: str) -> Data:
     listed = project.lists.get((thing.path, name))
     members = [project.things[path].id for path in listed.members] if listed is not None else []
     return {"name": name, "members": members, "whole": listed is not None and listed.closed}
-
-
-def _entry(data: Data, path: str) -> Data:
-    entry = data
-    for step in path.split("/") if path else ["building"]:
-        inner = entry.get(step)
-        if not isinstance(inner, dict):
-            inner = entry[step] = {}
-        entry = inner
-    return entry
 
 
 def starting() -> str:

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from clauseway.answers.report import CAUTION
+from clauseway.text.spreadsheet import harmless
 from clauseway_reports.words import FINDINGS, VERDICTS, clause_of
 
 FINDING_COLUMNS = (
     "door", "location", "door verdict", "finding", "of", "verdict", "clause", "basis", "says", "to do", "facts",
     "missing",
 )  # fmt: skip
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_PLAIN = re.compile(r"[-+]*|[-+][0-9]+([.,][0-9]+)?")
 
 
 def findings_table(report: Mapping[str, Any]) -> list[tuple[str, ...]]:
@@ -68,8 +66,3 @@ def as_csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
         writer.writerow([harmless(text) for text in row])
     writer.writerow([CAUTION])
     return stream.getvalue()
-
-
-def harmless(text: str) -> str:
-    """Text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_FORMULA) and not _PLAIN.fullmatch(text) else text

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-VERDICTS = {
-    "does-not-comply": "does not comply",
-    "undetermined": "not decided",
-    "needs-approval": "needs approval",
-    "complies": "no violation found",
-    "not-applicable": "nothing applies",
-}
+from clauseway.answers import finding as F
+
+VERDICTS = {name: F.VERDICT_WORDS[name] for name in (F.FAILS, F.UNDETERMINED, F.NEEDS_APPROVAL, F.COMPLIES)}
+VERDICTS[F.NOT_APPLICABLE] = "nothing applies"
 FINDINGS = {
     "unmet": "not met",
     "undetermined": "open",

@@ -4,26 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from clauseway.answers import finding as F
 from clauseway.answers.report import CAUTION
 from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.spreadsheet import harmless
 from clauseway_schedules.openings import Imported
 from clauseway_schedules.sheet import Workbook
 
 COLUMNS = ("Verdict", "Violated", "Open", "Not understood")
-VERDICTS = {
-    F.COMPLIES: "no violation found",
-    F.FAILS: "does not comply",
-    F.UNDETERMINED: "not decided",
-    F.NEEDS_APPROVAL: "needs approval",
-}
 _MOST_NAMED = 6
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_PLAIN = re.compile(r"[-+]*|[-+][0-9]+([.,][0-9]+)?")
 
 
 NOT_DESCRIBED = "not described"
@@ -49,7 +41,11 @@ def words_of(answer: F.Answer) -> tuple[str, str, str]:
     """The verdict on a door, what it violates with clauses, and what is open."""
     unmet = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
     waiting = [f for f in answer.findings if f.verdict in (F.UNDETERMINED, F.NEEDS_APPROVAL) and not f.claimed]
-    return VERDICTS[answer.verdict], _listed(_clause(each) for each in unmet), _listed(each.id for each in waiting)
+    return (
+        F.VERDICT_WORDS[answer.verdict],
+        _listed(_clause(each) for each in unmet),
+        _listed(each.id for each in waiting),
+    )
 
 
 def _clause(finding: F.Finding) -> str:
@@ -61,11 +57,6 @@ def _listed(entries: Iterable[str]) -> str:
     found = list(dict.fromkeys(entries))
     rest = f"; and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
     return "; ".join(found[:_MOST_NAMED]) + rest
-
-
-def harmless(text: str) -> str:
-    """Text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_FORMULA) and not _PLAIN.fullmatch(text) else text
 
 
 def answered_csv(book: Workbook, imported: Imported, answers: Sequence[F.Answer]) -> str:

@@ -27,9 +27,12 @@ def read_xlsx(path: Path) -> Workbook:
     Raises:
         ClausewayError: for a file that is no workbook, is too large, or unfolds to too much.
     """
-    book = open_book(path, values=True)
     formulas = open_book(path, values=False)
-    return Workbook(str(path), tuple(_sheet(path, sheet, formulas[sheet.title]) for sheet in book.worksheets))
+    for sheet in formulas.worksheets:
+        _refuse_too_far(path, sheet)
+    # The values of formulas stand in a second reading; a workbook without any is read once.
+    book = open_book(path, values=True) if any(map(_computes, formulas.worksheets)) else formulas
+    return Workbook(str(path), tuple(_sheet(sheet, formulas[sheet.title]) for sheet in book.worksheets))
 
 
 def open_book(path: Path, *, values: bool) -> XlsxBook:
@@ -79,7 +82,7 @@ def _weigh(path: Path) -> None:
             raise _refusal(path, f"the part {part.filename[:60]} unfolds to {part.file_size // 1024 // 1024} MiB")
 
 
-def _sheet(path: Path, sheet: Worksheet, formulas: Worksheet) -> Sheet:
+def _refuse_too_far(path: Path, sheet: Worksheet) -> None:
     rows, columns = sheet.max_row or 0, sheet.max_column or 0
     if rows > MOST_ROWS or columns > MOST_COLUMNS:
         raise _refusal(
@@ -87,6 +90,14 @@ def _sheet(path: Path, sheet: Worksheet, formulas: Worksheet) -> Sheet:
             f"the sheet {sheet.title} reaches to {address(rows, columns)}",
             f"at most {MOST_ROWS} rows and {MOST_COLUMNS} columns",
         )
+
+
+def _computes(sheet: Worksheet) -> bool:
+    return any(cell.data_type == "f" for row in sheet.iter_rows() for cell in row)
+
+
+def _sheet(sheet: Worksheet, formulas: Worksheet) -> Sheet:
+    rows, columns = sheet.max_row or 0, sheet.max_column or 0
     cells: dict[tuple[int, int], Cell] = {}
     for at_row, row in enumerate(sheet.iter_rows(), 1):
         for at_column, cell in enumerate(row, 1):

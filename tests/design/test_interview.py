@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -183,6 +184,15 @@ def test_it_is_scripted_stopped_and_gone_on_with(tmp_path: Path) -> None:
     assert asked_first not in second.output, "what is answered is asked again"
     unknown = run.invoke(app, ["interview", str(start_file), "e2", "-o", str(kept)])
     assert isinstance(unknown.exception, ClausewayError)
+
+
+def test_a_description_called_json_is_gone_on_with_as_well(tmp_path: Path) -> None:
+    start_file, kept = tmp_path / "start.yaml", tmp_path / "kept.json"
+    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {kind: swinging}}\n")
+    for answers in ("leaf\nstop\n", "stop\n"):
+        done = CliRunner().invoke(app, ["interview", str(start_file), "e1", "-o", str(kept)], input=answers)
+        assert done.exit_code == 3, done.exception
+    assert json.loads(kept.read_text())["openings"]["e1"]["leaves"] == {"leaf": {}}
 
 
 def test_the_end_of_the_script_ends_the_interview(tmp_path: Path) -> None:

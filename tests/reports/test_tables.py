@@ -4,37 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import zipfile
-from functools import cache
 from pathlib import Path
-from typing import Any
 
 import pytest
 from typer.testing import CliRunner
 
-from clauseway.answers.check import check
-from clauseway.answers.report import CAUTION, report_data
-from clauseway.case.open import DEMO, open_project
-from clauseway.law.library import load
-from clauseway.law.resolve import resolve
+from clauseway.answers.report import CAUTION
 from clauseway.text.problems import ClausewayError
 from clauseway_cli.app import app
 from clauseway_reports.bcf import bcf
 from clauseway_reports.tables import FINDING_COLUMNS, arrangement_matrix, as_csv, findings_table
+from support.demo_report import demo
 
 MODEL_ID = "2O2Fr$t4X7Zf8NOew3FLOH"
-
-
-@cache
-def _demo() -> str:
-    rulebook = resolve(load(), ["ibc@2021"])
-    return json.dumps(report_data(check(rulebook, open_project(DEMO, rulebook))))
-
-
-def demo() -> dict[str, Any]:
-    data: dict[str, Any] = json.loads(_demo())
-    return data
 
 
 def rows(text: str) -> list[list[str]]:

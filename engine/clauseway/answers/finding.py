@@ -22,6 +22,13 @@ MET, UNMET, UNDETERMINED, NOT_APPLICABLE, NEEDS_APPROVAL = (
     "needs-approval",
 )
 COMPLIES, FAILS = "complies", "does-not-comply"
+VERDICT_WORDS = {
+    COMPLIES: "no violation found",
+    FAILS: "does not comply",
+    UNDETERMINED: "not decided",
+    NEEDS_APPROVAL: "needs approval",
+}
+"""What the verdicts on an opening are called wherever people read them."""
 GUIDANCE = "guidance"
 
 

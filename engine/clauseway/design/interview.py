@@ -127,7 +127,7 @@ def answered(rulebook: Rulebook, data: Data, question: Question, text: str) -> D
     result = copy.deepcopy(data)
     kind = vocabulary.kinds[missing.kind]
     fact = kind.facts.get(missing.name)
-    entry = _entry(result, missing.path)
+    entry = entry_at(result, missing.path)
     if fact is not None and not missing.whole:
         entry[missing.name] = _typed(vocabulary, fact, f"{missing.kind}.{missing.name}", text)
     else:
@@ -260,14 +260,14 @@ def _named(
 
 def _members(data: Data, path: str, relation: Relation) -> Data:
     """The members of a list as they are described; those of the building stand at the top of a file."""
-    owner = _entry(data, path) if path else data
+    owner = entry_at(data, path) if path else data
     members = owner.get(relation.name)
     if not isinstance(members, dict):
         members = owner[relation.name] = {}
     return members
 
 
-def _entry(data: Data, path: str) -> Data:
+def entry_at(data: Data, path: str) -> Data:
     """The part of the data that describes the thing at a path, made where there is none."""
     steps = path.split("/") if path else ["building"]
     entry = data
