@@ -5,26 +5,16 @@ python -m pytest -m bench -s tests/bench/test_serve_bench.py
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
-import socket
 import subprocess
-import sys
-import time
-import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
-import clauseway
-import clauseway_cli
-import clauseway_serve
 from clauseway_serve.openapi import EXAMPLES
+from support.serving import running
 
-HOMES = [str(Path(str(each.__file__)).parents[1]) for each in (clauseway, clauseway_cli, clauseway_serve)]
 EMPTY = """\
 import sys
 from typing import Annotated
@@ -53,27 +43,6 @@ uvicorn.Server(config).run()
 QUESTIONS = (("POST", "/v1/check?opening=front"), ("GET", "/v1/explain?id=lock.kind"))
 
 
-@contextmanager
-def running(command: list[str]) -> Iterator[str]:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = str(free.getsockname()[1])
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(HOMES)}
-    words = [sys.executable, *(port if word == "PORT" else word for word in command)]
-    server = subprocess.Popen(words, env=environment, stderr=subprocess.DEVNULL)
-    try:
-        for _ in range(120):
-            try:
-                urllib.request.urlopen(f"http://127.0.0.1:{port}/health/ready")
-                break
-            except OSError:
-                time.sleep(0.5)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        server.wait(30)
-
-
 @pytest.mark.bench
 def test_questions_beside_nothing(tmp_path: Path) -> None:
     wrk = shutil.which("wrk")
@@ -89,7 +58,7 @@ def test_questions_beside_nothing(tmp_path: Path) -> None:
         ("serve", ["-m", "clauseway", "serve", "--port", "PORT"]),
         ("empty", ["-c", EMPTY, "PORT"]),
     ):
-        with running(command) as address:
+        with running(command) as (address, _):
             for method, path in QUESTIONS:
                 script = ["-s", str(post)] if method == "POST" else []
                 for connections in ("1", "8"):

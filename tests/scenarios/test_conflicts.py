@@ -98,8 +98,30 @@ def test_guidance_that_objects_to_the_button_departs_and_does_not_fail_the_door(
     assert answer(magnet(ENGLISH), "adb@2019").conflicts == ()
 
 
-# No whole door of it yet: the labour law speaks of work places only, and its own examples decide it.
+# --- a button where a labour law names the ways of opening ------------------------------------------------------------
+
 MASSACHUSETTS = "ma-statutes.doors-in-business-hours/knob-pressure-or-panic-device"
+SHOP = {
+    "building.workplace": "true",
+    "building.dwelling_units": "0",
+    f"{BY_HAND}.hardware": "none",
+    f"{BY_HAND}.body_pressure": "false",
+}
+
+
+def test_a_labour_law_that_names_knob_and_panic_device_objects_to_the_button() -> None:
+    # To the letter a button is neither a knob, nor pressure on the door, nor a panic device (c. 149 s. 126).
+    found = answer(magnet(SHOP), "ibc@2021", "ma-statutes@2020")
+    assert found.verdict == FAILS
+    assert with_verdict(found, UNMET) == {MASSACHUSETTS}
+    assert verdict_of(found, BUTTON) == MET
+    assert [conflict.ids for conflict in found.conflicts] == [(MASSACHUSETTS, BUTTON)]
+
+
+def test_the_labour_law_does_not_speak_of_a_place_that_is_no_work_place() -> None:
+    found = answer(magnet(SHOP, {"building.workplace": "false"}), "ibc@2021", "ma-statutes@2020")
+    assert with_verdict(found, UNMET) == set()
+    assert found.verdict == COMPLIES
 
 
 def test_every_conflict_that_the_rules_declare_has_a_door_here() -> None:

@@ -6,23 +6,17 @@ python -m pytest -m long tests/serve/test_fuzzed.py
 
 from __future__ import annotations
 
-import os
 import signal
-import socket
 import subprocess
 import sys
-import time
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-import clauseway
-import clauseway_cli
-import clauseway_serve
+from support.serving import running
 
-HOMES = [str(Path(str(each.__file__)).parents[1]) for each in (clauseway, clauseway_cli, clauseway_serve)]
 CHECKS = (
     "not_a_server_error,status_code_conformance,content_type_conformance,response_headers_conformance,"
     "response_schema_conformance"
@@ -31,23 +25,10 @@ CHECKS = (
 
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(HOMES)}
-    command = [sys.executable, "-m", "clauseway", "serve", "--port", str(port), "--seconds", "30"]
-    server = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
-    try:
-        for _ in range(120):
-            try:
-                urllib.request.urlopen(f"http://127.0.0.1:{port}/health/ready")
-                break
-            except OSError:
-                time.sleep(0.5)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        assert server.wait(30) in (0, -signal.SIGTERM)
+    command = ["-m", "clauseway", "serve", "--port", "PORT", "--seconds", "30"]
+    with running(command) as (address, server):
+        yield address
+    assert server.returncode in (0, -signal.SIGTERM)
 
 
 @pytest.mark.long
