@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from clauseway.law.library import Library
+from clauseway.law.packed import to_text
 from clauseway.law.rulebook import Rulebook
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway_describe.fetch import FILES
@@ -83,7 +84,7 @@ def _law(
 
     def keep(rulebook: Rulebook) -> str:
         name = rulebook.digest.rpartition(":")[2][:16]
-        books[name] = rulebook.json
+        books[name] = to_text(rulebook)
         return name
 
     codes = [{"id": name, "title": title, "book": keep(book)} for name, title, book in editions(library, told, only)]

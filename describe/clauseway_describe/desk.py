@@ -13,7 +13,8 @@ from clauseway.answers.report import CAUTION, citation_data, report_json
 from clauseway.case.project import read_project
 from clauseway.case.things import Missing, Project, Thing
 from clauseway.design.interview import Question, answered, entry_at, questions
-from clauseway.law.rulebook import Rulebook, from_json
+from clauseway.law.packed import from_text
+from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import MANY, ONE, OWNS, Fact, Vocabulary
 from clauseway.text.problems import ClausewayError
 from clauseway.text.source import node_from_data, parse_yaml
@@ -25,9 +26,9 @@ _NAME = "the description"
 
 
 def keep_rulebook(name: str, text: str) -> None:
-    """Keep a compiled rulebook under a name."""
+    """Keep a compiled rulebook, as the page was built with it, under a name."""
     if name not in _books:
-        _books[name] = from_json(text)
+        _books[name] = from_text(text)
 
 
 def guarded(call: Callable[[], Any]) -> str:
@@ -124,20 +125,29 @@ def forget(data: str, path: str, name: str) -> str:
 
 def _view(rulebook: Rulebook, data: Data, opening: str) -> Data:
     project = read_project(node_from_data(data, _NAME), rulebook.vocabulary)
-    answer = check(rulebook, project, only=[opening]).answers[0]
+    report = check(rulebook, project, only=[opening])
+    answer = report.answers[0]
     asked = questions(rulebook, project, answer)
     vocabulary = rulebook.vocabulary
+    coded = [f for f in answer.findings if f.code not in report.practice and f.verdict != F.NOT_APPLICABLE]
+    own = [f for f in coded if not f.claimed]
+    unmet = [f for f in own if f.verdict == F.UNMET]
+    fails = [f for f in unmet if f.code not in report.guidance]
+    claims = [f for f in coded if f.claimed and f.verdict == F.UNMET] if fails else []
     return {
         "opening": opening,
         "verdict": answer.verdict,
-        "unmet": [_finding(f) for f in answer.findings if f.verdict == F.UNMET and not _aside(rulebook, f)],
-        "approvals": [
-            _finding(f) for f in answer.findings if f.verdict == F.NEEDS_APPROVAL and not _aside(rulebook, f)
-        ],
-        "open": sum(1 for f in answer.findings if f.verdict == F.UNDETERMINED and not _aside(rulebook, f)),
-        "met": sum(1 for f in answer.findings if f.verdict == F.MET and not _aside(rulebook, f)),
-        "practice": [_finding(f) for f in answer.findings if f.code in rulebook.practice and f.verdict == F.UNMET],
-        "memory": len({name for f in answer.findings for name in f.memory}),
+        "works": answer.works,
+        "counts": {"unmet": len(fails), **{name: sum(f.verdict == each for f in own) for name, each in _COUNTED}},
+        "unmet": [_finding(f) for f in fails + claims],
+        "departs": [_finding(f) for f in unmet if f.code in report.guidance],
+        "approvals": [_finding(f) for f in own if f.verdict == F.NEEDS_APPROVAL],
+        "practice": [_finding(f) for f in answer.findings if f.code in report.practice and f.verdict == F.UNMET],
+        "permits": _permits(answer),
+        "conflicts": [{"ids": list(each.ids), "why": each.why} for each in answer.conflicts],
+        "relies_on": list(answer.relies_on) if answer.verdict != F.FAILS else [],
+        "findings": len(coded),
+        "resting": sum(bool(f.memory) for f in coded),
         "questions": [_question(vocabulary, each) for each in asked[:_MOST_QUESTIONS]],
         "more_questions": max(0, len(asked) - _MOST_QUESTIONS),
         "arrangements": [_arrangement(each) for each in answer.arrangements],
@@ -146,8 +156,13 @@ def _view(rulebook: Rulebook, data: Data, opening: str) -> Data:
     }
 
 
-def _aside(rulebook: Rulebook, finding: F.Finding) -> bool:
-    return finding.claimed or finding.code in rulebook.practice
+_COUNTED = (("approvals", F.NEEDS_APPROVAL), ("open", F.UNDETERMINED), ("met", F.MET))
+
+
+def _permits(answer: F.Answer) -> list[Data]:
+    """The arrangements that excuse something, each once for a lock and a direction."""
+    by = {(name, finding.subject) for finding in answer.findings for name in finding.excused_by}
+    return [_arrangement(each) for each in answer.arrangements if (each.id, each.subject) in by]
 
 
 def _finding(finding: F.Finding) -> Data:

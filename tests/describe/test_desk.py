@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -13,10 +14,13 @@ import pytest
 
 from clauseway.answers.check import check
 from clauseway.answers.report import report_json
-from clauseway.case.open import DEMO, open_project, openings_path
+from clauseway.case.open import DEMO, open_project, openings_path, read_openings
 from clauseway.law.library import Library, load
+from clauseway.law.packed import to_text
 from clauseway.law.resolve import resolve
+from clauseway.law.rulebook import from_json
 from clauseway.text.problems import ClausewayError
+from clauseway_cli.text import report_text
 from clauseway_describe import desk, fetch
 from clauseway_describe.build import build, engine_zip
 from clauseway_describe.periods import periods
@@ -31,7 +35,7 @@ def library() -> Library:
 
 @pytest.fixture(scope="module", autouse=True)
 def kept() -> None:
-    desk.keep_rulebook(BOOK, resolve(library(), ["ibc@2021"]).json)
+    desk.keep_rulebook(BOOK, to_text(resolve(library(), ["ibc@2021"])))
 
 
 def result(text: str) -> Any:
@@ -113,6 +117,45 @@ def test_a_file_goes_in_and_out() -> None:
     seen = result(desk.view(BOOK, json.dumps(opened["data"]), "d102"))
     assert seen["verdict"] == "does-not-comply"
     assert seen["unmet"][0]["page"].startswith("provisions/ibc.")
+
+
+def test_the_page_counts_as_the_command_line_does() -> None:
+    rulebook = resolve(library(), ["ibc@2021"])
+    data = json.dumps(read_openings(DEMO).plain())
+    report = check(rulebook, open_project(DEMO, rulebook))
+    seen = {
+        answer.id: result(desk.view(BOOK, data, answer.id)) for answer in report.answers if answer.kind == "opening"
+    }
+    assert len(seen) > 5
+    for answer in report.answers:
+        if answer.kind != "opening":
+            continue
+        shown = seen[answer.id]
+        assert (shown["verdict"], shown["works"]) == (answer.verdict, answer.works)
+        said = report_text(replace(report, answers=(answer,)))
+        assert (f"{shown['resting']} of {shown['findings']} findings rest" in said.replace("\n", " ")) == bool(
+            shown["resting"]
+        )
+        assert (("Permitted by" in said), ("Relies on" in said)) == (bool(shown["permits"]), bool(shown["relies_on"]))
+        fails = {f.id for f in answer.findings if f.verdict == "unmet" and not f.claimed and f.code != "engineering"}
+        assert fails <= {each["id"] for each in shown["unmet"]}
+        assert shown["counts"]["unmet"] == 0 or shown["verdict"] == "does-not-comply"
+
+
+def test_what_departs_from_guidance_is_no_failure() -> None:
+    """A code that is guidance in a rulebook: its unmet conditions stand apart."""
+    rulebook = resolve(library(), ["ibc@2021"])
+    codes = tuple(replace(code, force="guidance") if code.code == "ibc" else code for code in rulebook.codes)
+    desk.keep_rulebook("guide", to_text(replace(rulebook, codes=codes)))
+    shown = result(desk.view("guide", json.dumps(read_openings(DEMO).plain()), "d102"))
+    assert shown["counts"]["unmet"] == 0
+    assert "ibc.free-egress/always-free" in [each["id"] for each in shown["departs"]]
+    assert shown["verdict"] != "does-not-comply"
+
+
+def test_a_kept_rulebook_has_the_digest_of_what_is_in_it() -> None:
+    rulebook = resolve(library(), ["ibc@2021"])
+    assert desk._books[BOOK].digest == from_json(desk._books[BOOK].json).digest == rulebook.digest
 
 
 def test_the_law_of_a_place_changes_on_the_days_that_its_adoptions_name() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from support.axe import axe_source, faults_of
 from support.browser import address_of, browsing
 
 pytestmark = pytest.mark.long
@@ -90,12 +90,7 @@ def test_what_people_type_is_found(site: Path) -> None:
 
 @pytest.fixture(scope="module")
 def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
-    npm = shutil.which("npm")
-    if npm is None:
-        pytest.skip("axe-core is not run: there is no npm")
-    folder = tmp_path_factory.mktemp("axe")
-    subprocess.run([npm, "install", "--no-save", "--silent", "axe-core@4"], cwd=folder, check=True)
-    return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+    return axe_source(tmp_path_factory.mktemp("axe"))
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -106,16 +101,6 @@ def test_axe_finds_nothing_serious_and_nothing_sticks_out(site: Path, axe: str, 
         page.emulate_media(color_scheme=scheme)
         for name in LOOKED_AT:
             page.goto(address_of(site / name.partition("?")[0]) + name[len(name.partition("?")[0]) :])
-            page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
-            page.evaluate(axe)
-            found = page.evaluate("axe.run().then(result => result.violations)")
-            told += [
-                f"{name}: {each['id']} at {each['nodes'][0]['target']}"
-                for each in found
-                if each["impact"] in ("serious", "critical")
-            ]
-            wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-            if wide > 0:
-                told.append(f"{name}: {wide} pixels too wide")
+            told += faults_of(page, axe, name)
         assert outside == []
     assert told == []

@@ -30,6 +30,7 @@ async function asked(name, book, ...given) {
     const lines = told.problems.map(each => [each.found, each.expected && `expected: ${each.expected}`, each.nearest && `did you mean: ${each.nearest}?`].filter(Boolean).join("\n"));
     find("problem").textContent = lines.join("\n\n");
     find("problem").hidden = false;
+    find("problem").scrollIntoView({ block: "nearest" });
     return null;
   }
   find("problem").hidden = true;
@@ -89,7 +90,7 @@ function showLaw() {
   find("reading").selectedIndex = Math.max(0, Math.min(before, all.length - 1));
   find("reading-label").hidden = all.length < 2;
   const chosen = all[find("reading").selectedIndex];
-  find("law").textContent = code ? law.codes.find(each => each.id === code).title
+  find("law").textContent = code ? `${law.codes.find(each => each.id === code).title} by itself, without the amendments of any place.`
     : chosen ? `Governing: ${chosen.codes.join(", ")}${chosen.layers.length ? `; amended by ${chosen.layers.join(", ")}` : ""}` : why || "Nothing that is encoded governs there on that day.";
 }
 
@@ -102,39 +103,89 @@ async function show() {
 }
 
 async function change(name, ...given) {
+  const start = performance.now();
   const next = name === "forget" ? await asked("forget", "", JSON.stringify(data), ...given) : await asked(name, book(), JSON.stringify(data), ...given);
-  if (next) { data = next; await show(); }
+  if (next) {
+    data = next;
+    await show();
+    document.documentElement.dataset.answered = String(Math.round(performance.now() - start));
+  }
   return next !== null;
 }
 
 // --- drawing ---------------------------------------------------------------------------------------------------
 
-function draw(seen) {
+const several = (count, one, many) => `${count} ${count === 1 ? one : many}`;
+
+// What a person has opened or closed stays so when the page is drawn anew.
+const folds = new Map();
+
+function fold(key, open, summary, ...children) {
+  const details = make("details", { open: folds.get(key) ?? open }, make("summary", { text: summary, "data-at": key }), ...children);
+  details.addEventListener("toggle", () => folds.set(key, details.open));
+  return details;
+}
+
+const headings = { questions: "h-ask", things: "h-said", details: "h-why" };
+
+// The keyboard stays where it was: on the same control, or at the heading of its part where that is gone.
+function keepingFocus(redraw) {
+  const at = document.activeElement;
+  const part = Object.keys(headings).find(id => find(id).contains(at));
+  const name = each => each.dataset.at || each.getAttribute("aria-label");
+  const sought = part && name(at);
+  redraw();
+  if (!part) return;
+  const same = sought && [...find(part).querySelectorAll("[aria-label], [data-at]")].find(each => name(each) === sought);
+  (same || find(headings[part])).focus({ preventScroll: true });
+}
+
+function findings(heading, list) {
+  if (!list.length) return [];
+  return [make("h3", { text: heading }), make("ul", {}, ...list.map(each => make("li", {},
+    make("span", { text: each.says, class: each.memory ? "memory" : "" }),
+    each.remedy ? make("p", { text: `To do: ${each.remedy}` }) : null,
+    make("p", { class: "soft", text: `${each.citations.map(clause).join("; ")} ` }, ruled(each)))))];
+}
+
+function arrangements(list) {
+  if (!list.length) return [];
+  const ways = list.map(each => fold(`way ${each.id} ${each.subject}`, false,
+    `${each.title}${each.claimed ? " (meant)" : ""}: permitted: ${standing[each.permitted]}; met: ${standing[each.verdict]}`,
+    make("p", { class: "soft", text: `${clause(each.citation)} ` }, ruled(each)),
+    make("ul", {}, ...each.lacks.map(lack => make("li", { text: `${lack.says} (${standing[lack.verdict]})` })))));
+  return [fold("ways", list.some(each => each.claimed), `Ways of locking it (${ways.length})`, ...ways)];
+}
+
+const works = { yes: "It works, as far as it is described.", no: "It does not work as it is described.", undetermined: "Whether it works is not known yet.", "not-described": "" };
+
+function draw(seen) { keepingFocus(() => redraw(seen)); }
+
+function redraw(seen) {
+  const { counts } = seen;
   const parts = [make("p", { class: `verdict ${seen.verdict}`, text: verdicts[seen.verdict] })];
-  parts.push(make("p", { text: `${seen.unmet.length} not met, ${seen.approvals.length} to be approved, ${seen.open} open, ${seen.met} met.` }));
-  if (seen.memory) parts.push(make("p", { class: "soft", text: `Rests on ${seen.memory} clauses or values that nobody has checked against the printed code.` }));
+  parts.push(make("p", { text: [`${counts.unmet} not met, ${counts.approvals} to be approved, ${counts.open} open, ${counts.met} met.`, works[seen.works]].filter(Boolean).join(" ") }));
+  if (seen.resting) parts.push(make("p", { class: "soft", text: `${seen.resting} of ${several(seen.findings, "finding", "findings")} rest on what nobody has checked against the printed code.` }));
   find("answer").replaceChildren(...parts);
-  const details = [];
-  for (const [heading, list] of [["Does not meet", seen.unmet], ["An authority must approve", seen.approvals], ["Will it work (practice, no code)", seen.practice]]) {
-    if (!list.length) continue;
-    details.push(make("h3", { text: heading }), make("ul", {}, ...list.map(each => make("li", {},
-      make("span", { text: each.says, class: each.memory ? "memory" : "" }),
-      each.remedy ? make("p", { text: `To do: ${each.remedy}` }) : null,
-      make("p", { class: "soft", text: `${each.citations.map(clause).join("; ")} ` }, ruled(each))))));
-  }
-  if (seen.arrangements.length) {
-    const ways = seen.arrangements.map(each => make("details", {},
-      make("summary", { text: `${each.title}${each.claimed ? " (meant)" : ""}: permitted: ${standing[each.permitted]}; met: ${standing[each.verdict]}` }),
-      make("p", { class: "soft", text: `${clause(each.citation)} ` }, ruled(each)),
-      make("ul", {}, ...each.lacks.map(lack => make("li", { text: `${lack.says} (${standing[lack.verdict]})` })))));
-    details.push(make("details", { open: seen.arrangements.some(each => each.claimed) }, make("summary", { text: `Ways of locking it (${ways.length})` }), ...ways));
-  }
-  find("details").replaceChildren(...details);
-  const cards = seen.questions.map(each => card(each.ask, each, each.about, `Who would know: ${each.knows}. ${each.waiting} findings wait for it, such as ${each.for.join(", ")}.`));
-  if (seen.more_questions) cards.push(make("p", { class: "soft", text: `and ${seen.more_questions} more` }));
+  find("details").replaceChildren(
+    ...findings("Does not meet", seen.unmet),
+    ...findings("Departs from guidance (another way may do; the authority decides)", seen.departs),
+    ...(seen.conflicts.length ? [make("h3", { text: "Codes in conflict: ask each authority" }), make("ul", {}, ...seen.conflicts.map(each => make("li", { text: `${each.ids.join(" and ")}: ${each.why}` })))] : []),
+    ...findings("An authority must approve", seen.approvals),
+    ...findings("Will it work (practice, no code)", seen.practice),
+    ...(seen.permits.length ? [make("h3", { text: "Permitted by" }), make("ul", {}, ...seen.permits.map(each => make("li", { text: `${each.title} (${clause(each.citation)}) ` }, ruled(each))))] : []),
+    ...arrangements(seen.arrangements),
+    ...(seen.relies_on.length ? [make("h3", { text: "Relies on what is claimed" }), make("ul", {}, ...seen.relies_on.map(each => make("li", { text: each })))] : []),
+  );
+  const cards = seen.questions.map(each => card(each.ask, each, each.about, `Who would know: ${each.knows}. ${several(each.waiting, "finding waits", "findings wait")} for it, such as ${each.for.join(", ")}.`));
+  const later = cards.splice(FIRST_QUESTIONS);
+  if (seen.more_questions) later.push(make("p", { class: "soft", text: `and ${seen.more_questions} more, once these are answered` }));
+  if (later.length) cards.push(fold("later", false, `More questions (${seen.questions.length - FIRST_QUESTIONS + seen.more_questions})`, ...later));
   find("questions").replaceChildren(...(cards.length ? cards : [make("p", { text: "Nothing more needs to be said." })]));
   find("things").replaceChildren(...seen.things.map(thing));
 }
+
+const FIRST_QUESTIONS = 6;
 
 function card(title, each, about, more) {
   const field = input(each, each.input);
@@ -146,10 +197,7 @@ function card(title, each, about, more) {
 }
 
 async function answer(each, text) {
-  if (!text.trim()) return;
-  if (await change("say", each.path, each.kind, each.name, text)) {
-    find("h-ask").focus({ preventScroll: true });
-  }
+  if (text.trim()) await change("say", each.path, each.kind, each.name, text);
 }
 
 function input(each, how) {
@@ -188,7 +236,7 @@ function thing(each) {
   });
   const lists = each.lists.map(list => make("li", {}, `${list.name}: ${list.members.join(", ") || "none listed"}${list.whole ? " (all)" : ""} `, adder(each, list),
     ...(list.whole ? [] : [make("button", { type: "button", text: "these are all", "aria-label": `these are all ${list.name} of ${title}`, onclick: () => change("say", each.path, each.kind, list.name, "yes") })])));
-  return make("details", { open: each.said.length > 0 && each.path.split("/").length <= 2 }, make("summary", { text: `${title} (${each.said.length} said)` }),
+  return fold(`thing ${each.path}`, each.said.length > 0 && each.path.split("/").length <= 2, `${title} (${each.said.length} said)`,
     make("ul", {}, ...said, ...lists), more, place);
 }
 
@@ -241,6 +289,9 @@ async function load() {
   const now = new Date();
   law.today = [now.getFullYear(), String(now.getMonth() + 1).padStart(2, "0"), String(now.getDate()).padStart(2, "0")].join("-");
   find("day").value = law.today;
+  showLaw();
+  // The rulebook is fetched while the engine starts.
+  if (book()) call("", book()).catch(() => {});
   await begin();
   find("state").hidden = true;
   find("desk").hidden = false;

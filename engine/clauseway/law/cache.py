@@ -8,7 +8,6 @@ code. Whatever is wrong with it, or with writing it, the rules are read instead.
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import stat
 import sys
@@ -18,7 +17,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from clauseway.law.packed import pack, unpack
+from clauseway.law.packed import from_text, to_text
 from clauseway.law.rulebook import Rulebook
 
 FORMAT = "clauseway-cache/1"
@@ -58,21 +57,14 @@ def fetch(folder: Path, key: str) -> Rulebook | None:
         head, _, body = content.partition(b"\n")
         if head != _head(key, body):
             return None
-        data = json.loads(body)
-        rulebook = unpack(data["rulebook"])
+        return from_text(body)
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError):
         return None
-    if not isinstance(rulebook, Rulebook) or not isinstance(data["digest"], str):
-        return None
-    # What a cached property keeps; it saves writing the whole rulebook only to name it.
-    rulebook.__dict__["digest"] = data["digest"]
-    return rulebook
 
 
 def keep(folder: Path, key: str, rulebook: Rulebook) -> bool:
     """Keep a rulebook under a key; whether that was possible. Readers find the whole entry or none."""
-    data = {"digest": rulebook.digest, "rulebook": pack(rulebook)}
-    body = json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode()
+    body = to_text(rulebook).encode()
     temporary = ""
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -7,13 +7,36 @@ registered dataclasses and nothing else.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
 from clauseway.law.codec import class_named, name_of
+from clauseway.law.rulebook import Rulebook
 
 TUPLE, SET, MAP = "()", "{}", "{:}"
+
+
+def to_text(rulebook: Rulebook) -> str:
+    """A rulebook with its digest as one line of JSON, for `from_text`."""
+    data = {"digest": rulebook.digest, "rulebook": pack(rulebook)}
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+
+
+def from_text(text: str | bytes) -> Rulebook:
+    """The rulebook that `to_text` wrote. Its digest is believed: know that the text is as it was written.
+
+    Raises:
+        ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError: for any other text.
+    """
+    data = json.loads(text)
+    rulebook = unpack(data["rulebook"])
+    if not isinstance(rulebook, Rulebook) or not isinstance(data["digest"], str):
+        raise ValueError("not a rulebook")
+    # What a cached property keeps; it saves writing the whole rulebook only to name it.
+    rulebook.__dict__["digest"] = data["digest"]
+    return rulebook
 
 
 def pack(value: object) -> dict[str, Any]:
