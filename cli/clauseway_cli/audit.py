@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 from enum import StrEnum
 from itertools import pairwise
 from pathlib import Path
@@ -209,12 +208,14 @@ def verify(
         Path | None, typer.Option("--signers", help="A file of allowed signers: check the signature beside the record.")
     ] = None,
     identity: Annotated[str, typer.Option("--signer", help="Who must have signed, as that file names them.")] = "",
+    output: Annotated[TraceFormat, typer.Option("--format", help="How it is written.")] = TraceFormat.text,
 ) -> None:
     """Check a record, decide it again, and compare.
 
     Status: 0 the same, 1 damaged or not what its own rules give, 3 another answer by today's rules, 2 unreadable.
     """
     from clauseway import __version__
+    from clauseway.answers.verify import by_rules_of, verification_data
     from clauseway.answers.verify import verify as verify_record
     from clauseway.answers.waivers import waived, waived_text
     from clauseway_cli.audit_text import verification_text
@@ -228,21 +229,15 @@ def verify(
         signature = f"Signature: NOT GOOD: {wrong}" if wrong else f"Signature: good, by {identity}"
         refused = bool(wrong)
 
-    def today(codes: Sequence[str], layers: Sequence[str]) -> Rulebook:
-        from clauseway.answers import asked_law
-        from clauseway.case.open import law_named_in
-        from clauseway.text.source import parse_yaml
-
-        node = parse_yaml(kept.given.text, kept.given.name)
-        # A file that names its place is judged by the law of that place as it is known now, on the day of the record.
-        named = [] if law_named_in(node).jurisdiction else list(codes)
-        where = asked_law.Where(on=kept.data["on"] or "")
-        return asked_law.rulebook_for(node, named, library_of(rules), list(layers), where)
-
-    found = verify_record(kept, __version__, None if inside_only else today)
-    typer.echo(verification_text(found, signature), nl=False)
-    for line in waived_text(waived(kept.report(), kept.data["waivers"], kept.data["on"])):
-        typer.echo(line)
+    found = verify_record(kept, __version__, None if inside_only else by_rules_of(library_of(rules), kept))
+    if output is TraceFormat.json:
+        typer.echo(json.dumps(verification_data(found), ensure_ascii=False, indent=2))
+        if signature:
+            typer.echo(signature, err=True)
+    else:
+        typer.echo(verification_text(found, signature), nl=False)
+        for line in waived_text(waived(kept.report(), kept.data["waivers"], kept.data["on"])):
+            typer.echo(line)
     raise typer.Exit(1 if refused else found.status)
 
 
@@ -258,9 +253,9 @@ def affects(
     output: Annotated[TraceFormat, typer.Option("--format", help="How it is written.")] = TraceFormat.text,
 ) -> None:
     """Show all that rests on a clause, a value, a fact or an amendment."""
-    from clauseway.answers.affects import affected
+    from clauseway.answers.affects import affected, affected_data
     from clauseway.answers.check import check
-    from clauseway_cli.audit_text import affected_data, affected_text
+    from clauseway_cli.audit_text import affected_text
 
     where = Where(place, day(on), choose=choose)
     report = None
@@ -271,7 +266,7 @@ def affects(
         rulebook = rulebook_named(code, rules, layer, where)
     found = affected(rulebook, identity, report)
     if output is TraceFormat.json:
-        typer.echo(json.dumps(affected_data(found), ensure_ascii=False, indent=2))
+        typer.echo(json.dumps(affected_data(found, rulebook), ensure_ascii=False, indent=2))
     else:
         typer.echo(affected_text(found), nl=False)
 
@@ -283,11 +278,19 @@ def waivers(
     code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
+    output: Annotated[TraceFormat, typer.Option("--format", help="How it is written.")] = TraceFormat.text,
 ) -> None:
     """Show waivers on top of the verdicts they are about. Status 1 when one is expired or matches nothing."""
     from clauseway.answers.check import check
     from clauseway.answers.report import report_data
-    from clauseway.answers.waivers import STANDS, read_waivers, under_current_names, waived, waived_text
+    from clauseway.answers.waivers import (
+        STANDS,
+        read_waivers,
+        under_current_names,
+        waived,
+        waived_data,
+        waived_text,
+    )
     from clauseway.text.source import read_yaml
 
     kept = read_waivers(read_yaml(waivers))
@@ -295,10 +298,13 @@ def waivers(
     kept = under_current_names(kept, rulebook.aliases)
     data = report_data(check(rulebook, project, on=day(on)))
     found = waived(data, kept, day(on))
-    for line in waived_text(found):
-        typer.echo(line)
-    for answer in data["openings"]:
-        typer.echo(f"{answer['id']}: {answer['verdict']}")
+    if output is TraceFormat.json:
+        typer.echo(json.dumps(waived_data(data, found, day(on)), ensure_ascii=False, indent=2))
+    else:
+        for line in waived_text(found):
+            typer.echo(line)
+        for answer in data["openings"]:
+            typer.echo(f"{answer['id']}: {answer['verdict']}")
     raise typer.Exit(0 if all(each.state == STANDS for each in found) else 1)
 
 

@@ -90,21 +90,6 @@ def affected_text(found: Affected) -> str:
     return "\n".join(lines) + "\n"
 
 
-def affected_data(found: Affected) -> dict[str, Any]:
-    """All that rests on something, as JSON data."""
-    return {
-        "id": found.id,
-        "kind": found.kind,
-        "derived": list(found.derived),
-        "provisions": list(found.provisions),
-        "conditions": list(found.conditions),
-        "findings": [
-            {"opening": opening, "finding": f.id, "subject": f.subject.path, "verdict": f.verdict}
-            for opening, f in found.findings
-        ],
-    }
-
-
 def waivers_text(reports: Sequence[F.Report], kept: Sequence[Mapping[str, str]]) -> str:
     """The waivers of a check as text, to stand on top of it."""
     lines = ["Waivers (a verdict never hangs on one)"]

@@ -77,37 +77,16 @@ def cite(
 
     Status: 0 all are known, 1 a number is of another edition or not known, 3 no edition is named, 2 nothing to read.
     """
-    from clauseway.answers.citing import OPEN, meanings, meanings_data
-    from clauseway.answers.coverage import coverage
-    from clauseway.law.resolve import resolve
-    from clauseway.text.citation import LONGEST, read_citations
+    from clauseway.answers.cited import cite as look_up
+    from clauseway.answers.cited import cited_data
+    from clauseway.text.citation import LONGEST
     from clauseway_cli.cite_text import meanings_text
 
     if text == "-":
         text = sys.stdin.read(LONGEST + 1)
-    library = library_of(rules)
-    codes = {name: code for name, code in library.codes.items() if not code.always}
-    names = {name: code.names for name, code in codes.items()}
-    try:
-        reading = read_citations(text, names, [edition for code in codes.values() for edition in code.editions])
-    except ValueError as error:
-        raise ClausewayError(Problem(NOWHERE, str(error), "a shorter text")) from None
-    if not reading.citations:
-        known = ", ".join(reading.unread)
-        found = f"no section is cited{f', though {known} is named' if known else ''}"
-        raise ClausewayError(Problem(NOWHERE, found, 'such as "IBC 2021 1010.2.11", "ADA 404.2.9"'))
-    wanted = {each.code for each in reading.citations}
-    tables = [
-        coverage(resolve(library, [f"{name}@{edition}"]), name, code.clauses)
-        for name, code in codes.items()
-        if name in wanted or "" in wanted
-        for edition in code.editions
-    ]
-    answer = meanings(reading, tables, names)
+    found = look_up(library_of(rules), text)
     if output is Format.json:
-        typer.echo(json.dumps(meanings_data(reading, answer), ensure_ascii=False, indent=2))
+        typer.echo(json.dumps(cited_data(found), ensure_ascii=False, indent=2))
     else:
-        typer.echo(meanings_text(reading, answer), nl=False)
-    if any(not each.sound and each.state != OPEN for each in answer):
-        raise typer.Exit(1)
-    raise typer.Exit(3 if reading.unread or not all(each.sound for each in answer) else 0)
+        typer.echo(meanings_text(found.reading, found.meanings), nl=False)
+    raise typer.Exit(found.status)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from clauseway.text.problems import ClausewayError, Place
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway_cli.description import description_text
 from clauseway_cli.files import write_over
 from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules, Where, day, rulebook_for, shelf_of
@@ -22,18 +23,24 @@ if TYPE_CHECKING:
     from clauseway.law.rulebook import Rulebook
 
 STOP = ("stop", "quit")
+_STATUS = {"complies": 0, "does-not-comply": 1}
 
 
 def interview(
     file: Annotated[str, typer.Argument(help="A file of openings to start from; it is left as it is.")],
     opening: Annotated[str, typer.Argument(help="The opening to ask about.")],
-    output: Annotated[Path, typer.Option("--output", "-o", help="The file to write; an interview goes on from it.")],
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="The file to write; an interview goes on from it.")
+    ] = None,
     code: Codes = None,
     rules: Rules = None,
     layer: Layers = None,
     place: In = "",
     on: On = "",
     choose: Choose = "",
+    only_next: Annotated[
+        bool, typer.Option("--next", help="Print the next question as JSON, and ask nothing.")
+    ] = False,
 ) -> None:
     """Ask what is not known of an opening until it is decided; answers may also come from a pipe, one a line.
 
@@ -44,9 +51,17 @@ def interview(
     from clauseway.case.open import read_openings
     from clauseway.design.interview import UNKNOWN, answered, ask
 
-    source = str(output) if output.exists() else file
+    if output is None and not only_next:
+        raise ClausewayError(Problem(NOWHERE, "no file to write is named", "-o FILE, or --next"))
+    source = str(output) if output is not None and output.exists() else file
     node = read_openings(source)
     rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
+    if only_next or output is None:
+        from clauseway.design.next_question import next_question, step_data
+
+        step = next_question(rulebook, node, opening)
+        typer.echo(json.dumps(step_data(step, rulebook), ensure_ascii=False, indent=2))
+        raise typer.Exit(_STATUS.get(step.verdict, 3))
     plain = node.plain()
     data: dict[str, Any] = plain if isinstance(plain, dict) else {}
     openings_named(_project(rulebook, data, source), [opening], Place(source))
@@ -74,7 +89,7 @@ def interview(
         write_over(output, description_text(data, output))
     verdict = VERDICT_WORDS[state.verdict]
     typer.echo(f"{opening}: {verdict} after {questions} questions; {output if output.exists() else 'nothing written'}")
-    raise typer.Exit({"complies": 0, "does-not-comply": 1}.get(state.verdict, 3))
+    raise typer.Exit(_STATUS.get(state.verdict, 3))
 
 
 def _project(rulebook: Rulebook, data: dict[str, Any], name: str) -> Any:

@@ -42,6 +42,9 @@ def serve(
     seconds: Annotated[float, typer.Option("--seconds", min=0.1, max=600, help="The most time for one question.")] = 20,
     body: Annotated[int, typer.Option("--body", min=1, max=16384, help="The largest body, in KiB.")] = 1024,
     openings: Annotated[int, typer.Option("--openings", min=1, max=100_000, help="The most openings in a body.")] = 200,
+    amendments: Annotated[
+        bool, typer.Option("--amendments", help="Let a request bring amendments of its own, for itself alone.")
+    ] = False,
 ) -> None:
     """Answer over HTTP: check, needs, repair, trace, explain and more, as JSON. See docs/api.md. Ctrl-C stops it."""
     try:
@@ -58,5 +61,5 @@ def serve(
     names = tuple(allow_host or ())
     if host not in LOOPBACK and host not in ("0.0.0.0", "::"):
         names = (*names, host)
-    limits = Limits(seconds=seconds, body=body * 1024, openings=openings)
-    run(Settings(tuple(rules or ()), workers, tokens, names, "*" in names, limits), host, port)
+    limits = Limits(seconds=seconds, body=body * 1024, record=max(body, 8192) * 1024, openings=openings)
+    run(Settings(tuple(rules or ()), workers, tokens, names, "*" in names, amendments, limits), host, port)

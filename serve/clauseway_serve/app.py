@@ -5,7 +5,7 @@
 import hashlib
 import json
 from collections import Counter
-from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
 from typing import Annotated, Any
 
@@ -20,7 +20,7 @@ from clauseway.case.open import DEMO, openings_path
 from clauseway.law.folders import shipped_rules
 from clauseway.text.nearest import nearest, one_of
 from clauseway_serve import parameters as P
-from clauseway_serve.endpoints import COMPUTE, ENDPOINTS, Endpoint
+from clauseway_serve.endpoints import AMENDMENTS, COMPUTE, ENDPOINTS, RECORD, Endpoint
 from clauseway_serve.guard import Guard
 from clauseway_serve.openapi import DESCRIPTION, whole_document
 from clauseway_serve.pool import Outcome, Pool
@@ -28,7 +28,7 @@ from clauseway_serve.problem import KINDS, refused
 from clauseway_serve.settings import Settings
 
 READ = ("application/yaml", "application/json", "application/x-yaml", "text/yaml")
-"""The kinds of body that are read as a file of openings."""
+"""The kinds of body that are read; a record is JSON."""
 
 _MOST_VALUES = 40
 _LONGEST_VALUE = 200
@@ -61,7 +61,7 @@ def create_app(settings: Settings | None = None) -> ASGIApp:
     for endpoint in ENDPOINTS:
         app.add_api_route(
             endpoint.path,
-            _handler(endpoint, pool),
+            _handler(endpoint, pool, settings),
             methods=["POST" if endpoint.described else "GET"],
             operation_id=endpoint.operation,
             summary=endpoint.title,
@@ -79,16 +79,18 @@ def create_app(settings: Settings | None = None) -> ASGIApp:
 # --- questions --------------------------------------------------------------------------------------------------
 
 
-def _handler(endpoint: Endpoint, pool: Pool) -> Callable[..., Awaitable[Response]]:
+def _handler(endpoint: Endpoint, pool: Pool, settings: Settings) -> Callable[..., Awaitable[Response]]:
     model = endpoint.parameters
 
     async def handler(request: Request, asked: Annotated[model, Query()]) -> Response:  # type: ignore[valid-type]
         wrong = _wrong_names(request, model)
         if wrong is not None:
             return wrong
+        if endpoint.body == AMENDMENTS and not settings.amendments:
+            return refused("no-amendments")
         text = b""
         if endpoint.described:
-            read = await _text(request)
+            read = await _text(request, READ[1:2] if endpoint.body == RECORD else READ)
             if isinstance(read, Response):
                 return read
             text = read
@@ -116,12 +118,12 @@ def _parameter(found: str, expected: str = "", near: str = "") -> dict[str, Any]
     return {"place": None, "found": found, "expected": expected or None, "nearest": near or None}
 
 
-async def _text(request: Request) -> bytes | Response:
-    """The file of openings that was sent."""
+async def _text(request: Request, kinds: Sequence[str]) -> bytes | Response:
+    """What was sent, where it is text of one of these kinds."""
     kind, _, rest = request.headers.get("content-type", "").partition(";")
     charset = rest.partition("charset=")[2].strip(' "').casefold()
-    if kind.strip().casefold() not in READ or charset not in ("", "utf-8", "utf8"):
-        found = f"A body of the kind {kind.strip()[:60] or 'that is not said'}; one of {one_of(READ)}, in UTF-8."
+    if kind.strip().casefold() not in kinds or charset not in ("", "utf-8", "utf8"):
+        found = f"A body of the kind {kind.strip()[:60] or 'that is not said'}; {one_of(kinds)} in UTF-8."
         return refused("not-a-description", found)
     body = await request.body()
     try:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import hashlib
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 import clauseway
 from clauseway.answers.asked_law import Where, governing_for, rulebook_for
 from clauseway.answers.finding import Report
+from clauseway.answers.governing import the_only
+from clauseway.answers.under import Under
 from clauseway.case.open import codes_named_in, law_named_in
 from clauseway.law.folders import shipped_rules
 from clauseway.law.library import Library, load
@@ -24,8 +26,17 @@ NEWEST = "ibc@2021"
 
 KEPT = 24
 
-Governed = tuple[tuple[Rulebook, Callable[[Report], Report]], ...]
-"""Rulebooks to check against, each with what its report says of the law."""
+
+@dataclass(frozen=True)
+class Law:
+    """A rulebook to check against, what its report says of the law, and what a named place has adopted."""
+
+    rulebook: Rulebook
+    told: Callable[[Report], Report]
+    under: Under | None = None
+
+
+Governed = tuple[Law, ...]
 
 
 class Books:
@@ -40,25 +51,29 @@ class Books:
         """The rulebook of some codes, or of the newest one."""
         wanted = list(codes) or [NEWEST]
         key = ("named", tuple(wanted), tuple(layers), date.today())
-        return self._kept(key, lambda: ((resolve(self.library, wanted, layers), _as_it_is),))[0][0]
+        return self._kept(key, lambda: (Law(resolve(self.library, wanted, layers), _as_it_is),))[0].rulebook
 
     def governing(self, node: Node, codes: Sequence[str], layers: Sequence[str], where: Where) -> Governed:
         """Each reading of the law that governs a file of openings; one where codes are named."""
         key = (*self._key(node, codes, layers, where), "all")
+        return self._kept(key, lambda: laws_of(self.library, node, codes, layers, where))
+
+    def only(self, node: Node, codes: Sequence[str], layers: Sequence[str], where: Where) -> Rulebook:
+        """The one rulebook that governs a file of openings."""
+        return self.law(node, codes, layers, where).rulebook
+
+    def law(self, node: Node, codes: Sequence[str], layers: Sequence[str], where: Where) -> Law:
+        """The one law that governs a file of openings."""
+        key = (*self._key(node, codes, layers, where), "only")
 
         def make() -> Governed:
             found = governing_for(node, codes, self.library, where, layers)
             if found:
-                return tuple((each.rulebook, each.told) for each in found)
-            return ((rulebook_for(node, codes, self.library, layers, where), _as_it_is),)
+                only = the_only(found, where.choose)
+                return (Law(only.rulebook, only.told, only.under),)
+            return (Law(rulebook_for(node, codes, self.library, layers, where), _as_it_is),)
 
-        return self._kept(key, make)
-
-    def only(self, node: Node, codes: Sequence[str], layers: Sequence[str], where: Where) -> Rulebook:
-        """The one rulebook that governs a file of openings."""
-        key = (*self._key(node, codes, layers, where), "only")
-        make = rulebook_for
-        return self._kept(key, lambda: ((make(node, codes, self.library, layers, where), _as_it_is),))[0][0]
+        return self._kept(key, make)[0]
 
     def _key(self, node: Node, codes: Sequence[str], layers: Sequence[str], where: Where) -> tuple[object, ...]:
         """All that a rulebook follows from; the law may be another tomorrow."""
@@ -77,6 +92,14 @@ class Books:
         if len(self._made) > KEPT:
             self._made.popitem(last=False)
         return made
+
+
+def laws_of(library: Library, node: Node, codes: Sequence[str], layers: Sequence[str], where: Where) -> Governed:
+    """Each reading of the law that governs a file of openings under the rules of a library."""
+    found = governing_for(node, codes, library, where, layers)
+    if found:
+        return tuple(Law(each.rulebook, each.told, each.under) for each in found)
+    return (Law(rulebook_for(node, codes, library, layers, where), _as_it_is),)
 
 
 def _as_it_is(report: Report) -> Report:

@@ -23,6 +23,9 @@ from clauseway_serve.settings import LOOPBACK, Settings
 OPEN = ("/health/live", "/health/ready")
 """Addresses that take no token; they tell nothing but whether the server answers."""
 
+RECORDS = "/v1/verify"
+"""The address that takes a record."""
+
 _HOST = re.compile(r"\[([0-9A-Fa-f:.]+)\](?::\d+)?|([^:\[\]]+)(?::\d+)?")
 
 
@@ -57,7 +60,7 @@ class Guard:
         try:
             refusal = self._refused(scope)
             if refusal is None:
-                body = await self._body(receive, told)
+                body = await self._body(scope, receive, told)
                 if isinstance(body, bytes):
                     await self.app(scope, _replayed(body, receive), telling)
                 else:
@@ -106,9 +109,13 @@ class Guard:
         if headers.get("content-encoding", "identity").strip().casefold() != "identity":
             return refused("not-a-description", "A compressed body is not read.")
         length = headers.get("content-length", "0")
-        if not length.isascii() or not length.isdigit() or int(length[:20]) > self.limits.body:
-            return self._too_large()
+        if not length.isascii() or not length.isdigit() or int(length[:20]) > self._most(scope):
+            return self._too_large(scope)
         return None
+
+    def _most(self, scope: Scope) -> int:
+        """The bytes that are read of a body."""
+        return self.limits.record if scope["path"] == RECORDS else self.limits.body
 
     def _known(self, given: list[str]) -> bool:
         """Whether the one token given is one of ours; how long it takes tells nothing about which, or how nearly."""
@@ -117,11 +124,11 @@ class Guard:
         same = [hmac.compare_digest(mine, each) for each in self.tokens]
         return any(same) and scheme.casefold() == "bearer"
 
-    def _too_large(self) -> Response:
-        detail = f"At most {self.limits.body} bytes are read."
+    def _too_large(self, scope: Scope) -> Response:
+        detail = f"At most {self._most(scope)} bytes are read."
         return refused("too-large", detail, headers={"Connection": "close"})
 
-    async def _body(self, receive: Receive, told: _Told) -> bytes | Response:
+    async def _body(self, scope: Scope, receive: Receive, told: _Told) -> bytes | Response:
         """The whole body, or the refusal of one that is too large or comes too slowly."""
         parts: list[bytes] = []
         try:
@@ -132,8 +139,8 @@ class Guard:
                         break
                     part = message.get("body", b"")
                     told.received += len(part)
-                    if told.received > self.limits.body:
-                        return self._too_large()
+                    if told.received > self._most(scope):
+                        return self._too_large(scope)
                     parts.append(part)
                     if not message.get("more_body", False):
                         break

@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import copy
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
 from clauseway.law.folders import shipped_rules
-from clauseway_serve.endpoints import COMPUTE, ENDPOINTS, EXAMPLE_COMPUTATION, Endpoint
+from clauseway_serve.endpoints import (
+    AMENDMENTS,
+    COMPUTE,
+    ENDPOINTS,
+    EXAMPLE_COMPUTATION,
+    OPENINGS,
+    RECORD,
+    WAIVERS,
+    Endpoint,
+)
 from clauseway_serve.problem import KINDS, MEDIA_TYPE, SCHEMA
 
 DESCRIPTION = """\
@@ -26,6 +35,11 @@ SHOP = "shop.yaml"
 _EVERYWHERE = ("no-token", "another-host", "failed")
 _ASKED = ("not-understood", "bad-parameter", "takes-too-much", "busy", "not-ready")
 _SENT = ("too-large", "too-slow", "not-a-description")
+_NAMED = ("explain", "rules-affected")
+"""Questions about one name, which may be nobody's."""
+
+_BY_ALL = ("codes", "clauses", "cite", "compute")
+"""Questions to all rules, which no one rulebook answers."""
 
 
 def responses_of(endpoint: Endpoint | None) -> dict[int | str, dict[str, Any]]:
@@ -41,9 +55,11 @@ def responses_of(endpoint: Endpoint | None) -> dict[int | str, dict[str, Any]]:
         headers["Clauseway-Status"] = _header("0 all is well, 1 something fails, 3 something is open.")
     else:
         headers["ETag"] = _header("What identifies this answer; send it as If-None-Match.")
-    if endpoint is None or endpoint.operation == "explain":
+    if endpoint is not None and endpoint.body == AMENDMENTS:
+        kinds.append("no-amendments")
+    if endpoint is None or endpoint.operation in _NAMED:
         kinds.append("no-such-name")
-    if not schema or name in ("codes", "clauses", "compute"):
+    if not schema or name in _BY_ALL:
         del headers["Clauseway-Rulebook"]
     found: dict[int | str, dict[str, Any]] = {
         200: {
@@ -101,21 +117,64 @@ def described(endpoint: Endpoint) -> dict[str, Any]:
         extra["x-example"] = f"{endpoint.path}?{query}"
     if not endpoint.described:
         return extra
-    shop = (EXAMPLES / SHOP).read_text(encoding="utf-8")
-    data = {
+    extra["requestBody"] = {"required": True, **_BODIES[endpoint.body]()}
+    return extra
+
+
+def _openings() -> dict[str, Any]:
+    return _texts("A file of openings, as `clauseway check` reads it.", _FILE, SHOP)
+
+
+def _with_waivers() -> dict[str, Any]:
+    waiver = {"type": "object", "description": "`finding`, `opening`, `granted_by`, `evidence`, `until`, as text."}
+    listed = {"type": "array", "items": waiver}
+    schema = {"type": "object", "properties": {"description": _FILE, "waivers": listed}, "additionalProperties": False}
+    about = "A file of openings with waivers beside it."
+    return _texts(about, {**schema, "required": ["description", "waivers"]}, "waived.yaml")
+
+
+def _with_amendments() -> dict[str, Any]:
+    layer = {"type": "object", "description": "A layer, as a file of amendments; its shape is published as `layer`."}
+    listed = {"type": "array", "items": layer, "minItems": 1}
+    schema = {
         "type": "object",
-        "description": "A file of openings as data. Its shape is published as the schema openings, in which every "
-        "scalar is text; the facts of things are those that /v1/facts lists.",
+        "properties": {"description": _FILE, "amendments": listed},
+        "additionalProperties": False,
     }
-    extra["requestBody"] = {
-        "required": True,
-        "description": "A file of openings, as `clauseway check` reads it.",
+    about = "A file of openings with amendments beside it."
+    return _texts(about, {**schema, "required": ["description", "amendments"]}, "amended.yaml")
+
+
+def _record() -> dict[str, Any]:
+    schema = {"type": "object", "description": "A record; its shape is published as the schema record."}
+    about = "A record to the byte as `clauseway record` or /v1/record wrote it."
+    return {"description": about, "content": {"application/json": {"schema": schema}}}
+
+
+def _texts(about: str, schema: Mapping[str, Any], name: str) -> dict[str, Any]:
+    """A body that is YAML or JSON, with an example of each."""
+    text = (EXAMPLES / name).read_text(encoding="utf-8")
+    data = json.loads((EXAMPLES / name.replace(".yaml", ".json")).read_text(encoding="utf-8"))
+    return {
+        "description": about,
         "content": {
-            "application/yaml": {"schema": data, "example": shop},
-            "application/json": {"schema": data, "example": json.loads((EXAMPLES / "shop.json").read_text("utf-8"))},
+            "application/yaml": {"schema": dict(schema), "example": text},
+            "application/json": {"schema": dict(schema), "example": data},
         },
     }
-    return extra
+
+
+_FILE: Mapping[str, Any] = {
+    "type": "object",
+    "description": "A file of openings as data. Its shape is published as the schema openings, in which every "
+    "scalar is text; the facts of things are those that /v1/facts lists.",
+}
+_BODIES: Mapping[str, Callable[[], dict[str, Any]]] = {
+    OPENINGS: _openings,
+    WAIVERS: _with_waivers,
+    AMENDMENTS: _with_amendments,
+    RECORD: _record,
+}
 
 
 def computing() -> dict[str, Any]:

@@ -32,7 +32,7 @@ class Rules(Asked):
     )
 
 
-class Governed(Rules):
+class Placed(Rules):
     """Which law governs a file of openings; it may say so itself."""
 
     in_: Annotated[str, Field(max_length=40, pattern=_NAME)] = Field(
@@ -49,6 +49,11 @@ class Governed(Rules):
     name: Name = Field(
         default="openings.yaml", min_length=1, description="What the file is called, in places and in the report."
     )
+
+
+class Governed(Placed):
+    """The same, and what counts that nobody has verified."""
+
     accept_memory: bool = Field(default=False, description="Let permissions excuse that nobody has verified.")
 
 
@@ -80,6 +85,63 @@ class Trace(Governed):
     finding: Name = Field(min_length=1, description="The id of the finding, such as ibc.free-egress/always-free.")
     subject: Name = Field(default="", description="The lock, leaf or passage, where several have this finding.")
     depth: int = Field(default=0, ge=0, le=60, description="How many levels are given; 0 gives all.")
+
+
+class Handover(Governed):
+    """Parameters of what an installer takes away."""
+
+    opening: Name = Field(min_length=1, description="The opening.")
+    arrangement: Name = Field(default="", description="Meant for locks that are not meant as anything yet.")
+
+
+class Interview(Placed):
+    """Parameters of the next question."""
+
+    opening: Name = Field(min_length=1, description="The opening that is asked about.")
+    question: Name = Field(default="", description="The id of the question that `answer` is for.")
+    answer: Annotated[str, Field(max_length=400, pattern=_NAME)] = Field(
+        default="", description="The answer, as a person would type it."
+    )
+    left: Annotated[list[Name], Len(0, 200)] = Field(
+        default=[], description="The id of a question that nobody can answer; may be repeated."
+    )
+
+
+class Waivers(Placed):
+    """Parameters of a look at waivers."""
+
+
+class Affects(Placed):
+    """Parameters of the question what rests on something, in the rules and in described openings."""
+
+    id: Name = Field(min_length=1, description="A clause, provision, parameter, fact, computation or layer.")
+
+
+class RulesAffected(Rules):
+    """Parameters of the question what rests on something, in the rules alone."""
+
+    id: Name = Field(min_length=1, description="A clause, provision, parameter, fact, computation or layer.")
+    in_: Annotated[str, Field(max_length=40, pattern=_NAME)] = Field(
+        default="", alias="in", description="The jurisdiction whose law is asked, such as US-CA; not beside `code`."
+    )
+    on: Annotated[str, Field(pattern=_DAY)] = Field(default="", description="The day whose law is asked.")
+    choose: Name = Field(default="", description="The adoption that the applicant chooses, where one may.")
+
+
+class Record(Rules):
+    """Parameters of a record; a file that names its place is judged by the law of that place."""
+
+    on: Annotated[str, Field(pattern=_DAY)] = Field(default="", description="The date of the answer, recorded in it.")
+    name: Name = Field(default="openings.yaml", min_length=1, description="What the file is called in the record.")
+    accept_memory: bool = Field(default=False, description="Let permissions excuse that nobody has verified.")
+    strict: bool = Field(default=False, description="Decide nothing that rests on memory: all of it is open.")
+
+
+class Verify(Asked):
+    """Parameters of a verification."""
+
+    name: Name = Field(default="record.json", min_length=1, description="What the record is called in the answer.")
+    inside: bool = Field(default=False, description="Do not decide by the rules of this server as well.")
 
 
 class Sheet(Asked):
@@ -116,6 +178,14 @@ class Explain(Rules):
         min_length=1,
         description="A provision, condition, parameter, fact, kind of thing, section or computation.",
         examples=["ibc.sensor-release", "lock.kind", "IBC 2021 1010.2.12"],
+    )
+
+
+class Cite(Asked):
+    """Parameters of a look at citations."""
+
+    text: Annotated[str, Field(max_length=2000)] = Field(
+        min_length=1, description="One or more citations, alone or in a text.", examples=["IBC 2021 1010.2.11"]
     )
 
 

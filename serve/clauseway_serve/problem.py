@@ -42,6 +42,8 @@ KINDS: Mapping[str, Kind] = {
         Kind("no-such-page", 404, "There is nothing at this address", "See /v1/openapi.json for all there is."),
         Kind("no-such-method", 405, "This address takes another method", "See the header Allow."),
         Kind("no-token", 401, "A token is needed", "Send `Authorization: Bearer ...` with a token of this server."),
+        Kind("no-amendments", 403, "This server takes no rules",
+             "A request may bring amendments only where the server was started with `--amendments`."),
         Kind("another-host", 421, "This server is not called so",
              "It answers to the names of loopback and those named by --allow-host."),
         Kind("too-large", 413, "The body is too large", "Send fewer openings in one request."),

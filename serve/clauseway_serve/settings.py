@@ -21,6 +21,8 @@ class Limits:
     """What one request may take. Sizes are in bytes, times in seconds."""
 
     body: int = 1024 * 1024
+    record: int = 8 * 1024 * 1024
+    """The same for a record, which has the rules in it."""
     depth: int = 30
     nodes: int = 50_000
     openings: int = 200
@@ -46,6 +48,8 @@ class Settings:
     tokens: tuple[str, ...] = field(default=(), repr=False)
     hosts: tuple[str, ...] = ()
     any_host: bool = False
+    amendments: bool = False
+    """Whether a request may bring amendments of its own."""
     limits: Limits = field(default_factory=Limits)
 
     @property

@@ -3,47 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
-from typing import Any
 
-from clauseway.answers.asked_law import Where
 from clauseway.answers.sheet_data import as_json
 from clauseway.case.named import openings_named
 from clauseway.case.project import read_project
-from clauseway.case.things import Project
-from clauseway.law.rulebook import Rulebook
-from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway.text.source import Limits, Node, parse_yaml
-from clauseway_serve.books import Books
-
-
-@dataclass(frozen=True)
-class Question:
-    """What is asked, with its parameters by name, and the text of a file of openings where there is one."""
-
-    operation: str
-    asked: Mapping[str, Any]
-    text: str = ""
-    depth: int = 30
-    nodes: int = 50_000
-    openings: int = 200
-
-
-@dataclass(frozen=True)
-class Answer:
-    """JSON text; `rests_on` is the digest of the rulebook, empty where all rules were asked.
-
-    `status` is what the command ends with: 0 all is well, 1 something fails, 3 something is open.
-    """
-
-    text: str
-    rests_on: str = ""
-    status: int = 0
-
-
-class NoSuchName(ClausewayError):
-    """A name that is a part of the address and that nothing has."""
+from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway.text.source import Node
+from clauseway_serve.audit import AUDITING
+from clauseway_serve.books import Books, Governed, laws_of
+from clauseway_serve.question import (
+    Answer,
+    NoSuchName,
+    Question,
+    described,
+    described_beside,
+    one_or_all,
+    opened,
+    status_of,
+    where_of,
+)
 
 
 def answer(books: Books, question: Question) -> Answer:
@@ -59,63 +37,48 @@ def answer(books: Books, question: Question) -> Answer:
 # --- about a file of openings -----------------------------------------------------------------------------------
 
 
-def _where(asked: Mapping[str, Any]) -> Where:
-    for name in ("on", "known"):
-        try:
-            if asked[name]:
-                date.fromisoformat(asked[name])
-        except ValueError:
-            raise ClausewayError(Problem(NOWHERE, f"{name} {asked[name]}", "a date such as 2026-05-01")) from None
-    return Where(asked["in"], asked["on"], asked["known"], asked["choose"], tuple(asked["authority"]))
-
-
-def _described(question: Question) -> Node:
-    """The file of openings that was sent, under the name it was sent with."""
-    name = question.asked["name"]
-    limits = Limits(bytes=len(question.text) + 1, depth=question.depth, nodes=question.nodes)
-    node = parse_yaml(question.text, name, limits=limits)
-    openings = node.get("openings")
-    count = len(openings.value) if openings is not None and isinstance(openings.value, dict | list) else 0
-    if count > question.openings:
-        where = openings.key_place or openings.place if openings is not None else Place(name)
-        raise ClausewayError(Problem(where, f"{count} openings", f"{question.openings} at most in one request"))
-    return node
-
-
-def _opened(books: Books, question: Question) -> tuple[Rulebook, Project]:
-    node, asked = _described(question), question.asked
-    rulebook = books.only(node, asked["code"], asked["layer"], _where(asked))
-    return rulebook, read_project(node, rulebook.vocabulary)
-
-
 def _check(books: Books, question: Question) -> Answer:
+    asked, node = question.asked, described(question)
+    return _checked(node, question, books.governing(node, asked["code"], asked["layer"], where_of(asked)))
+
+
+def _check_amended(books: Books, question: Question) -> Answer:
+    from clauseway.law.library import with_layers
+
+    asked = question.asked
+    node, amendments = described_beside(question, "amendments")
+    sent = list(amendments.elements()) if amendments.is_list else []
+    if not sent:
+        raise ClausewayError(Problem(amendments.place, "no list of amendments", "one layer or more"))
+    library = with_layers(books.library, sent)
+    names = [inner.text or "" for layer in sent if (inner := layer.get("layer")) is not None]
+    layers = [*asked["layer"], *dict.fromkeys(names)]
+    return _checked(node, question, laws_of(library, node, asked["code"], layers, where_of(asked)))
+
+
+def _checked(node: Node, question: Question, governing: Governed) -> Answer:
     from clauseway.answers.check import check
     from clauseway.answers.report import report_json
 
-    asked, node = question.asked, _described(question)
+    asked = question.asked
     if asked["strict"] and asked["accept_memory"]:
         raise ClausewayError(Problem(NOWHERE, "strict and accept_memory together", "one of them"))
     reports = []
-    governing = books.governing(node, asked["code"], asked["layer"], _where(asked))
-    for rulebook, told in governing:
-        project = read_project(node, rulebook.vocabulary)
+    for law in governing:
+        project = read_project(node, law.rulebook.vocabulary)
         openings_named(project, asked["opening"])
         made = check(
-            rulebook,
+            law.rulebook,
             project,
             on=asked["on"],
             only=tuple(asked["opening"]),
             accept_memory=asked["accept_memory"],
             strict=asked["strict"],
         )
-        reports.append(told(made))
+        reports.append(law.told(made))
     statuses = {report.status for report in reports}
-    digests = " ".join(rulebook.digest for rulebook, _ in governing)
+    digests = " ".join(law.rulebook.digest for law in governing)
     return Answer(report_json(reports), digests, next((each for each in (1, 3) if each in statuses), 0))
-
-
-def _one_or_all(data: Sequence[Any]) -> str:
-    return as_json(data[0] if len(data) == 1 else list(data))
 
 
 def _needs(books: Books, question: Question) -> Answer:
@@ -123,12 +86,12 @@ def _needs(books: Books, question: Question) -> Answer:
     from clauseway.design.needs import needs
 
     asked = question.asked
-    rulebook, project = _opened(books, question)
+    rulebook, project = opened(books, question)
     found = [
         needs(rulebook, project, thing.path, accept_memory=asked["accept_memory"], only=asked["arrangement"])
         for thing in openings_named(project, asked["opening"])
     ]
-    return Answer(_one_or_all([needs_data(each, rulebook) for each in found]), rulebook.digest)
+    return Answer(one_or_all([needs_data(each, rulebook) for each in found]), rulebook.digest)
 
 
 def _repair(books: Books, question: Question) -> Answer:
@@ -136,13 +99,13 @@ def _repair(books: Books, question: Question) -> Answer:
     from clauseway.design.repair import least_changes
 
     asked = question.asked
-    rulebook, project = _opened(books, question)
+    rulebook, project = opened(books, question)
     found = [
         least_changes(rulebook, project, thing.path, most=asked["most"], accept_memory=asked["accept_memory"])
         for thing in openings_named(project, asked["opening"])
     ]
     status = 0 if all(each.designs for each in found) else 1
-    return Answer(_one_or_all([repair_data(each, rulebook) for each in found]), rulebook.digest, status)
+    return Answer(one_or_all([repair_data(each, rulebook) for each in found]), rulebook.digest, status)
 
 
 def _trace(books: Books, question: Question) -> Answer:
@@ -152,16 +115,48 @@ def _trace(books: Books, question: Question) -> Answer:
     from clauseway.answers.trace_text import trace_data
 
     asked = question.asked
-    rulebook, project = _opened(books, question)
+    rulebook, project = opened(books, question)
     report = check(rulebook, project, accept_memory=asked["accept_memory"])
     found = findings_named(report, asked["opening"], rulebook.current(asked["finding"]), asked["subject"])
     trees = [trace(rulebook, project, each, accept_memory=asked["accept_memory"]) for each in found]
-    return Answer(_one_or_all([trace_data(tree, asked["depth"]) for tree in trees]), rulebook.digest)
+    return Answer(one_or_all([trace_data(tree, asked["depth"]) for tree in trees]), rulebook.digest)
+
+
+def _interview(books: Books, question: Question) -> Answer:
+    from clauseway.design.next_question import next_question, step_data
+
+    asked, node = question.asked, described(question)
+    rulebook = books.only(node, asked["code"], asked["layer"], where_of(asked))
+    step = next_question(
+        rulebook,
+        node,
+        asked["opening"],
+        left=asked["left"],
+        question=asked["question"],
+        answer=asked["answer"],
+    )
+    return Answer(as_json(step_data(step, rulebook)), rulebook.digest, status_of(step.verdict))
+
+
+def _handover(books: Books, question: Question) -> Answer:
+    from clauseway.handover.build import handover
+    from clauseway.handover.chosen import with_arrangement
+    from clauseway.handover.data import handover_data
+
+    asked, node = question.asked, described(question)
+    law = books.law(node, asked["code"], asked["layer"], where_of(asked))
+    project = read_project(node, law.rulebook.vocabulary)
+    (door,) = openings_named(project, [asked["opening"]])
+    accept = asked["accept_memory"]
+    if asked["arrangement"]:
+        project = with_arrangement(law.rulebook, project, door.path, asked["arrangement"], accept_memory=accept)
+    found = handover(law.rulebook, project, door.path, accept_memory=accept)
+    return Answer(as_json(handover_data(found, law.rulebook, project.name, law.under)), law.rulebook.digest)
 
 
 def _compare(books: Books, question: Question) -> Answer:
     asked = question.asked
-    return _compared(books, question, [(asked["name"], _described(question))], accept_memory=asked["accept_memory"])
+    return _compared(books, question, [(asked["name"], described(question))], accept_memory=asked["accept_memory"])
 
 
 def _laws(books: Books, question: Question) -> Answer:
@@ -186,7 +181,7 @@ def _sheet(books: Books, question: Question) -> Answer:
 
     practice = [f"{code.id}@{code.editions[-1]}" for code in books.library.codes.values() if code.force == PRACTICE]
     rulebook = books.named(practice, ())
-    project = read_project(_described(question), rulebook.vocabulary)
+    project = read_project(described(question), rulebook.vocabulary)
     wanted = [thing.id for thing in openings_named(project, question.asked["opening"])]
     made = project_sheet(rulebook, project, wanted if question.asked["opening"] else ())
     return Answer(as_json(sheet_data(made)), rulebook.digest)
@@ -256,9 +251,12 @@ def _compute(_: Books, question: Question) -> Answer:
 
 OPERATIONS: Mapping[str, Callable[[Books, Question], Answer]] = {
     "check": _check,
+    "check-amended": _check_amended,
     "needs": _needs,
     "repair": _repair,
     "trace": _trace,
+    "interview": _interview,
+    "handover": _handover,
     "compare": _compare,
     "laws": _laws,
     "sheet": _sheet,
@@ -269,4 +267,5 @@ OPERATIONS: Mapping[str, Callable[[Books, Question], Answer]] = {
     "clauses": _clauses,
     "computations": _computations,
     "compute": _compute,
+    **AUDITING,
 }

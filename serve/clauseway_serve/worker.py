@@ -19,7 +19,8 @@ from clauseway_serve.books import Books
 from clauseway_serve.frames import packed, read_frame
 from clauseway_serve.log import frames_of
 from clauseway_serve.problem import problem_data
-from clauseway_serve.work import NoSuchName, Question, answer
+from clauseway_serve.question import NoSuchName, Question
+from clauseway_serve.work import answer
 
 
 def main() -> None:

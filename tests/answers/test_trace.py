@@ -14,7 +14,7 @@ from clauseway.answers.check import check
 from clauseway.answers.trace import trace
 from clauseway.answers.trace_node import TraceNode, findings_named, nodes_of
 from clauseway.answers.trace_text import rows, trace_data, trace_svg, trace_text
-from clauseway.case.open import open_project
+from clauseway.case.open import open_project, project_from_text
 from clauseway.case.things import Project
 from clauseway.language import possible as P
 from clauseway.law.library import load
@@ -136,6 +136,24 @@ def settled(root: TraceNode, assumed: Assumed, budget: int = 10) -> P.Value:
 def test_every_finding_of_the_demo_is_traced() -> None:
     assert len(traced()) > 500
     assert {f.verdict for f, _ in traced()} >= {F.MET, F.UNMET, F.UNDETERMINED, F.NOT_APPLICABLE}
+
+
+LITTLE = """\
+openings:
+  a: {}
+  b: {locks: {l: {kind: electromagnetic-direct-pull}}, devices: {d: {kind: push-button}}, leaves: {f: {}}}
+"""
+
+
+def test_every_finding_of_a_door_of_which_little_is_known_is_traced() -> None:
+    """What a derivation leaves open has its words as well, whatever the fact may be."""
+    rulebook, *_ = demo()
+    project = project_from_text(LITTLE, rulebook)
+    report = check(rulebook, project)
+    roots = [(f, trace(rulebook, project, f)) for answer in report.answers for f in answer.findings]
+    assert len(roots) > 30
+    assert {f.verdict for f, _ in roots} >= {F.UNDETERMINED}
+    assert all(root.value == f.verdict for f, root in roots)
 
 
 def test_each_trace_reaches_a_clause_and_a_line_of_a_rule_file() -> None:

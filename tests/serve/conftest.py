@@ -14,6 +14,6 @@ from clauseway_serve.settings import Limits, Settings
 @pytest.fixture(scope="session")
 def client() -> Iterator[TestClient]:
     limits = Limits(body=20_000, openings=5, waiting_seconds=120, seconds=120)
-    app = create_app(Settings(workers=1, limits=limits))
+    app = create_app(Settings(workers=1, amendments=True, limits=limits))
     with TestClient(app, base_url="http://localhost", raise_server_exceptions=False) as running:
         yield running

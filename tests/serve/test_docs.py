@@ -23,7 +23,7 @@ def test_the_page_shows_what_is_answered(client: TestClient) -> None:
     shop = re.search(r"^`shop.yaml`:\n\n```yaml\n(.*?)^```$", PAGE, re.M | re.S)
     assert shop is not None
     assert shop[1] == (EXAMPLES / "shop.yaml").read_text(encoding="utf-8")
-    assert len(CALLS) == 3
+    assert len(CALLS) == 4
     for command, shown in CALLS:
         words = shlex.split(command)
         parts = urlsplit(words[-1])
@@ -49,7 +49,15 @@ def test_the_page_names_every_address_and_every_problem() -> None:
 def test_the_page_gives_the_limits_that_hold() -> None:
     limits = Limits()
     said = PAGE.partition("## Limits")[2]
-    assert f"{limits.body // 1024 // 1024} MiB, {limits.openings} openings, {limits.depth} levels" in said
+    body, record = limits.body // 1024 // 1024, limits.record // 1024 // 1024
+    assert f"{body} MiB (a record: {record} MiB), {limits.openings} openings, {limits.depth} levels" in said
     assert f"{limits.nodes:,} values, {limits.seconds:.0f} seconds, {limits.memory // 1024**3} GiB" in said
     assert f"{limits.waiting} requests wait" in said
     assert f"{limits.connections} are held" in said
+
+
+def test_the_amendments_on_the_page_are_taken(client: TestClient) -> None:
+    shown = re.search(r"^```yaml\n(description:.*?)^```$", PAGE, re.M | re.S)
+    assert shown is not None
+    answer = client.post("/v1/check-amended", content=shown[1], headers={"Content-Type": "application/yaml"})
+    assert answer.json()["rulebook"]["layers"] == ["order-12"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from clauseway.answers import finding as F
 from clauseway.answers.explain import every_id
@@ -11,6 +12,8 @@ from clauseway.law.reach import reach
 from clauseway.law.rulebook import Rulebook
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+
+SCHEMA = "clauseway-affects/1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,3 +139,28 @@ def _of_layer(rulebook: Rulebook, layer: str) -> Iterator[str]:
     for name, table in rulebook.tables.items():
         if any(change.layer == layer for changes in table.history.values() for change in changes):
             yield name
+
+
+def affected_data(found: Affected, rulebook: Rulebook) -> dict[str, Any]:
+    """All that rests on something, as JSON data."""
+    return {
+        "schema": SCHEMA,
+        "codes": [str(code) for code in rulebook.adopted],
+        "digest": rulebook.digest,
+        "id": found.id,
+        "kind": found.kind,
+        "derived": list(found.derived),
+        "provisions": list(found.provisions),
+        "conditions": list(found.conditions),
+        "findings": [
+            {
+                "opening": opening,
+                "finding": finding.id,
+                "subject": finding.subject.path,
+                "passage": finding.subject.passage,
+                "mode": finding.mode or None,
+                "verdict": finding.verdict,
+            }
+            for opening, finding in found.findings
+        ],
+    }

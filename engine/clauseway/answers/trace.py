@@ -12,7 +12,7 @@ from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import VERDICTS, guarded
 from clauseway.answers.explain import printed_parameters
 from clauseway.answers.trace_node import OPS, TraceNode, bound_of, computed_form, described_nodes, keyed, source_of
-from clauseway.answers.wording import UNKNOWN, place_in_words, printed, value_in_words
+from clauseway.answers.wording import UNKNOWN, form_of, place_in_words, printed, value_in_words
 from clauseway.case.things import Missing, Project, Thing
 from clauseway.language import core
 from clauseway.language.possible import Value
@@ -175,11 +175,10 @@ class _Builder:
     def _form(self, term: core.Node) -> str:
         """How the value of a term is printed, as far as the term itself tells."""
         term = bare(term)
-        if isinstance(term, core.Get):
+        if isinstance(term, core.Get | core.Anything):
             fact = self.decider.vocabulary.fact(term.fact)
             assert fact is not None
-            kinds = {"quantity": f"quantity:{fact.unit}", "count": f"count:{fact.noun}"}
-            return kinds.get(fact.sort, f"{fact.sort}:{fact.values}")
+            return form_of(fact)
         if isinstance(term, core.Parameter):
             return self.rulebook.parameters[term.key].form
         if isinstance(term, core.Options):

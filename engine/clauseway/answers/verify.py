@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from clauseway.answers.record import Record, damage, decide, make_record, read_record, rulebook_in, usable
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Provision
 from clauseway.text.problems import ClausewayError
+from clauseway.text.source import parse_yaml
 
+if TYPE_CHECKING:
+    from clauseway.law.library import Library
+
+SCHEMA = "clauseway-verification/1"
 _MEANING = ("verdict", "raw", "excused_by", "says", "remedy")
 _Key = tuple[str, str, str, str, str, str]
 
@@ -95,6 +100,54 @@ def verify(
         unable.append(f"not decided by today's rules: {error.problems[0].found}")
     same = count - len([d for d in changed if d.was]) if digest else 0
     return Verification(record.name, harm, count, tuple(inside), tuple(changed), same, digest, tuple(unable))
+
+
+def by_rules_of(library: Library, record: Record) -> Callable[[Sequence[str], Sequence[str]], Rulebook]:
+    """What resolves the codes and layers of a record by the rules of a library, as `verify` takes it.
+
+    A file that names its place is judged by the law of that place as it is known now, on the day of the record.
+    """
+
+    def today(codes: Sequence[str], layers: Sequence[str]) -> Rulebook:
+        # Reading rules takes more than deciding by those inside.
+        from clauseway.answers.asked_law import Where, rulebook_for
+        from clauseway.case.open import law_named_in
+
+        node = parse_yaml(record.given.text, record.given.name)
+        named = [] if law_named_in(node).jurisdiction else list(codes)
+        return rulebook_for(node, named, library, list(layers), Where(on=record.data["on"] or ""))
+
+    return today
+
+
+def verification_data(found: Verification) -> dict[str, Any]:
+    """The state of a record as JSON data."""
+    return {
+        "schema": SCHEMA,
+        "record": found.name,
+        "status": found.status,
+        "damage": list(found.damage),
+        "findings": found.findings,
+        "inside": [_difference_data(each) for each in found.inside],
+        "today": {
+            "digest": found.rules_today or None,
+            "same": found.same,
+            "changed": [_difference_data(each) for each in found.today],
+        },
+        "unable": list(found.unable),
+    }
+
+
+def _difference_data(difference: Difference) -> dict[str, Any]:
+    return {
+        "opening": difference.opening or None,
+        "finding": difference.finding,
+        "subject": difference.subject,
+        "mode": difference.mode or None,
+        "was": difference.was or None,
+        "now": difference.now or None,
+        "causes": list(difference.causes),
+    }
 
 
 def _why_inside(record: Record, engine: str) -> tuple[str, ...]:

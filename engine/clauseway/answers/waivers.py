@@ -12,6 +12,7 @@ from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node
 
+SCHEMA = "clauseway-waivers/1"
 REQUIRED = ("finding", "opening", "granted_by", "evidence", "until")
 OPTIONAL = ("conditions", "subject")
 STANDS, EXPIRED, MISMATCHED, UNDATED = "stands", "EXPIRED", "MATCHES NOTHING", "NOT CHECKED AGAINST A DATE"
@@ -117,3 +118,24 @@ def waived_text(found: Sequence[Waived]) -> list[str]:
             f"{waiver.get('until')}: {each.state} ({waiver.get('evidence')}{conditions}; {waiver.get('at')})"
         )
     return lines
+
+
+def waived_data(report: Mapping[str, Any], found: Sequence[Waived], on: str) -> dict[str, Any]:
+    """Waivers beside the verdicts they are about, as JSON data; `report` is the data of that report."""
+    return {
+        "schema": SCHEMA,
+        "digest": report["rulebook"]["digest"],
+        "on": on or None,
+        "waivers": [
+            {
+                **{name: each.waiver.get(name) or None for name in (*REQUIRED, *OPTIONAL, "at")},
+                "state": _STATES[each.state],
+                "verdicts": list(each.verdicts),
+            }
+            for each in found
+        ],
+        "openings": [{"id": answer["id"], "verdict": answer["verdict"]} for answer in report["openings"]],
+    }
+
+
+_STATES = {STANDS: "stands", EXPIRED: "expired", MISMATCHED: "matches-nothing", UNDATED: "not-dated"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -144,6 +144,29 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
     )
     check_local(library)
     return library
+
+
+def with_layers(library: Library, layers: Sequence[Node]) -> Library:
+    """The library with further files of amendments, as they were read; they are laid only where they are named.
+
+    Raises:
+        ClausewayError: for a layer whose shape is wrong, that is called like one which is there, or that may not do
+            what it does where it stands.
+    """
+    schemas = library.folders[0] / "schemas"
+    problems = [problem for layer in layers for problem in check_shape(layer, "layer", schemas)]
+    if problems:
+        raise ClausewayError(problems)
+    known = {name.text: layer.place for layer in library.layers if (name := layer.get("layer")) is not None}
+    for layer in layers:
+        name = layer.get("layer")
+        if name is not None and name.text in known:
+            expected = "a name of its own"
+            found = f"the layer {name.text} is there already: {known[name.text]}"
+            raise ClausewayError(Problem(name.place, found, expected))
+    made = replace(library, layers=(*library.layers, *layers))
+    check_local(made)
+    return made
 
 
 @lru_cache(maxsize=4096)
