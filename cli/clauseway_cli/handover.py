@@ -79,7 +79,7 @@ def handover(
     from clauseway.case.named import openings_named
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
-    from clauseway.handover.build import handover as handover_of
+    from clauseway.handover.build import handover_of
     from clauseway.handover.data import handover_data
     from clauseway_cli.files import write_new
     from clauseway_cli.handover_page import page_of

@@ -57,10 +57,10 @@ def interview(
     node = read_openings(source)
     rulebook = rulebook_for(node, code, shelf_of(rules), layer, Where(place, day(on), choose=choose))
     if only_next or output is None:
-        from clauseway.design.next_question import next_question, step_data
+        from clauseway.design.next_question import interview_data, next_question
 
         step = next_question(rulebook, node, opening)
-        typer.echo(json.dumps(step_data(step, rulebook), ensure_ascii=False, indent=2))
+        typer.echo(json.dumps(interview_data(step, rulebook), ensure_ascii=False, indent=2))
         raise typer.Exit(_STATUS.get(step.verdict, 3))
     plain = node.plain()
     data: dict[str, Any] = plain if isinstance(plain, dict) else {}

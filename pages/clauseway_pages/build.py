@@ -25,7 +25,11 @@ from clauseway_pages.markup import tag
 from clauseway_pages.mkdocs_run import need_mkdocs, run_mkdocs
 from clauseway_pages.page import Page
 from clauseway_pages.provision import provision_pages
+from clauseway_pages.reference import reference_pages
 from clauseway_pages.search import INDEX, index_text
+
+MOVED = {"designer.html": "guides/designer.html", "auditor.html": "guides/auditor.html"}
+"""Guides at a former address, and where they are."""
 
 MARKER = ".clauseway-site"
 """A file that says that a folder was built here and may be built again."""
@@ -78,6 +82,7 @@ def pages_of(atlas: Atlas) -> tuple[Page, ...]:
         jurisdiction_pages(atlas),
         local_pages(atlas.library),
         described_pages(atlas),
+        reference_pages(),
     )
     return tuple(made)
 
@@ -91,20 +96,23 @@ def _free(folder: Path) -> None:
 def _write(atlas: Atlas, pages: tuple[Page, ...], docs: Path, folder: Path) -> None:
     guides = run_mkdocs(pages, docs, folder)
     for old, new in atlas.library.aliases.items():
-        _moved(folder / provision_page(old), provision_page(new).rpartition("/")[2], new)
+        _moved(folder / provision_page(old), provision_page(new).rpartition("/")[2], f"This provision is now {new}.")
+    for old, new in MOVED.items():
+        if (folder / new).is_file():
+            _moved(folder / old, new, f"This guide is now {new}.")
     (folder / "sitemap.xml").unlink(missing_ok=True)
     (folder / INDEX).write_text(index_text([*pages, *guides], clause_entries(atlas)), encoding="utf-8")
     (folder / MARKER).write_text("A site that clauseway site build made; it may be built again.\n", encoding="utf-8")
 
 
-def _moved(path: Path, target: str, name: str) -> None:
+def _moved(path: Path, target: str, said: str) -> None:
     """A page at a former address that leads to the one of today."""
     head = tag(
         "head",
         tag("meta", charset="utf-8"),
-        tag("title", f"Now {name}"),
+        tag("title", said),
         tag("meta", http_equiv="refresh", content=f"0; url={target}"),
         tag("link", rel="canonical", href=target),
     )
-    body = tag("body", tag("p", "This provision is now ", tag("a", name, href=target), "."))
+    body = tag("body", tag("p", tag("a", said, href=target)))
     path.write_text(f"<!doctype html>\n{tag('html', head, body, lang='en')}\n", encoding="utf-8")

@@ -123,7 +123,7 @@ def _trace(books: Books, question: Question) -> Answer:
 
 
 def _interview(books: Books, question: Question) -> Answer:
-    from clauseway.design.next_question import next_question, step_data
+    from clauseway.design.next_question import interview_data, next_question
 
     asked, node = question.asked, described(question)
     rulebook = books.only(node, asked["code"], asked["layer"], where_of(asked))
@@ -135,11 +135,11 @@ def _interview(books: Books, question: Question) -> Answer:
         question=asked["question"],
         answer=asked["answer"],
     )
-    return Answer(as_json(step_data(step, rulebook)), rulebook.digest, status_of(step.verdict))
+    return Answer(as_json(interview_data(step, rulebook)), rulebook.digest, status_of(step.verdict))
 
 
 def _handover(books: Books, question: Question) -> Answer:
-    from clauseway.handover.build import handover
+    from clauseway.handover.build import handover_of
     from clauseway.handover.chosen import with_arrangement
     from clauseway.handover.data import handover_data
 
@@ -150,7 +150,7 @@ def _handover(books: Books, question: Question) -> Answer:
     accept = asked["accept_memory"]
     if asked["arrangement"]:
         project = with_arrangement(law.rulebook, project, door.path, asked["arrangement"], accept_memory=accept)
-    found = handover(law.rulebook, project, door.path, accept_memory=accept)
+    found = handover_of(law.rulebook, project, door.path, accept_memory=accept)
     return Answer(as_json(handover_data(found, law.rulebook, project.name, law.under)), law.rulebook.digest)
 
 

@@ -9,7 +9,7 @@ import pytest
 from support.pages import fits, played
 
 ROOT = Path(__file__).resolve().parents[2]
-PAGES = sorted((ROOT / "docs").glob("*.md"))
+PAGES = sorted((ROOT / "docs").rglob("*.md"))
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
@@ -19,7 +19,8 @@ def test_a_page_shows_what_is_printed(page: Path, monkeypatch: pytest.MonkeyPatc
     for step, printed in played(page):
         shown += 1
         assert fits(step.text, printed), f"{page.name} shows:\n{step.text}\nand this is printed:\n{printed}"
-    assert shown or page.stem in ("api", "index", "python"), "no command on this page"
+    answered_when_built = "```run\n" in page.read_text(encoding="utf-8")
+    assert shown or answered_when_built or page.stem in ("api", "index", "python"), "no command on this page"
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 from clauseway.answers import finding as F
 from clauseway.case.project import read_project
 from clauseway.case.things import Project
-from clauseway.handover.build import handover
+from clauseway.handover.build import handover_of
 from clauseway.handover.chosen import with_arrangement
 from clauseway.law.folders import shipped_rules
 from clauseway.law.library import load
@@ -59,7 +59,7 @@ def office(**button: Any) -> Project:
 
 def test_what_the_arrangement_needs_is_proposed_and_meets_it() -> None:
     project = with_arrangement(book(), office(), "openings/d", "sensor-release")
-    found = handover(book(), project, "openings/d")
+    found = handover_of(book(), project, "openings/d")
     assert [(each.id, each.verdict) for each in found.arrangements] == [("ibc.sensor-release", F.MET)]
     height = found.step("devices.button.height")
     assert height is not None
@@ -73,7 +73,7 @@ def test_what_the_arrangement_needs_is_proposed_and_meets_it() -> None:
 
 def test_what_is_described_stays_though_it_fails() -> None:
     project = with_arrangement(book(), office(height="50 in"), "openings/d", "sensor-release")
-    found = handover(book(), project, "openings/d")
+    found = handover_of(book(), project, "openings/d")
     height = found.step("devices.button.height")
     assert height is not None
     assert (height.described, height.verdict) == ("50 in", F.UNMET)

@@ -10,7 +10,7 @@ import pytest
 from clauseway.answers import finding as F
 from clauseway.answers.check import check, modes_of
 from clauseway.case.things import Project
-from clauseway.handover.build import handover
+from clauseway.handover.build import handover_of
 from clauseway.handover.sheet import Handover
 from clauseway.law.library import load
 from clauseway.law.resolve import resolve
@@ -51,7 +51,7 @@ def tried(seed: int) -> int:
         case = made_case(know(book()), Random(seed), 1)
     except Impossible:
         return 0
-    sheet = handover(book(), case.partial, "openings/d")
+    sheet = handover_of(book(), case.partial, "openings/d")
     assert missing_from(sheet, case.partial) == [], seed
     before = readers(case.partial)
     for whole in (case.whole, *case.completions):

@@ -15,7 +15,7 @@ from clauseway.answers.check import check
 from clauseway.case.open import read_openings
 from clauseway.case.project import read_project
 from clauseway.case.things import Project
-from clauseway.handover.build import handover
+from clauseway.handover.build import handover_of
 from clauseway.handover.sheet import Handover, Step
 from clauseway.language import core
 from clauseway.language.possible import Interval, Value
@@ -54,7 +54,7 @@ def project_of(rulebook: Rulebook, data: Any) -> Project:
 @cache
 def sheet(opening: str, base: str = "demo", *codes: str) -> Handover:
     rulebook = book(*codes)
-    return handover(rulebook, project_of(rulebook, data_of(base)), f"openings/{opening}")
+    return handover_of(rulebook, project_of(rulebook, data_of(base)), f"openings/{opening}")
 
 
 def every_sheet() -> Iterator[tuple[Rulebook, Project, Handover]]:
@@ -172,7 +172,7 @@ def test_an_amendment_of_a_parameter_changes_the_step(tmp_path: Path) -> None:
     place.mkdir(parents=True)
     (place / "heights.yaml").write_text(LAYER, encoding="utf-8")
     amended = resolve(load([tmp_path]), ["ibc@2021"], ["XX-A"])
-    found = handover(amended, project_of(amended, data_of("demo")), "openings/d101")
+    found = handover_of(amended, project_of(amended, data_of("demo")), "openings/d101")
     before, after = sheet("d101").step("devices.button.height"), found.step("devices.button.height")
     assert before is not None
     assert after is not None
@@ -213,7 +213,7 @@ def test_a_fact_that_is_missing_is_never_fine() -> None:
         except (KeyError, TypeError):
             continue
         tried += 1
-        found = handover(book(), project_of(book(), data), "openings/d")
+        found = handover_of(book(), project_of(book(), data), "openings/d")
         missing = found.step(step.id)
         assert missing is not None, step.id
         assert (missing.described, missing.verdict) == ("", F.UNDETERMINED), step.id
@@ -303,7 +303,7 @@ def test_a_fire_door_is_inspected_once_it_is_in_use() -> None:
     data = copy.deepcopy(data_of("fire-door-strike"))
     data["openings"]["d"]["work"] = "new"
     rulebook = book("nfpa80@2016")
-    found = handover(rulebook, project_of(rulebook, data), "openings/d")
+    found = handover_of(rulebook, project_of(rulebook, data), "openings/d")
     labels = {reason.id for step in found.inspection for reason in step.reasons}
     assert {"nfpa80.inspection/yearly", "nfpa80.inspection/no-holes", "nfpa80.closing-and-latching/latches"} <= labels
     assert not any(r.id.startswith("nfpa80.inspection/") for step in found.acceptance for r in step.reasons)
@@ -318,7 +318,7 @@ def test_values_that_hold_in_one_mode_have_steps_of_their_own() -> None:
     action = data["openings"]["d"]["devices"]["button"]["acts"]["magnet"]
     del action["hold_time"]
     action["modes"] = {"open": {"hold_time": "30 s"}, "closed-occupied": {"hold_time": "20 s"}}
-    found = handover(book(), project_of(book(), data), "openings/d")
+    found = handover_of(book(), project_of(book(), data), "openings/d")
     steps = {step.mode: step for step in found.acceptance if step.fact == "hold_time"}
     assert {mode: step.verdict for mode, step in steps.items()} == {"open": F.MET, "closed-occupied": F.UNMET}
     assert steps["open"].id == "devices.button.acts.magnet.hold_time@open"

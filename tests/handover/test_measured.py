@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from clauseway.answers import finding as F
 from clauseway.case.open import read_openings
-from clauseway.handover.build import handover
+from clauseway.handover.build import handover_of
 from clauseway.handover.results import Measurements, measure
 from clauseway.handover.results_in import Result, Results, read_results
 from clauseway.handover.sheet import Handover
@@ -43,7 +43,7 @@ def base() -> Node:
 def sheet() -> Handover:
     from clauseway.case.project import read_project
 
-    return handover(book(), read_project(base(), book().vocabulary), "openings/d")
+    return handover_of(book(), read_project(base(), book().vocabulary), "openings/d")
 
 
 def read_back(**values: str) -> Measurements:

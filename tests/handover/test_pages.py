@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from clauseway.case.open import read_openings
 from clauseway.case.project import read_project
-from clauseway.handover.build import handover
+from clauseway.handover.build import handover_of
 from clauseway.handover.data import CAUTIONS
 from clauseway.handover.sheet import Handover
 from clauseway.law.folders import shipped_rules
@@ -40,7 +40,7 @@ def found() -> Handover:
     data["openings"]["d"]["location"] = EVIL
     data["openings"]["d"]["devices"]["button"]["sign_text"] = EVIL
     del data["openings"]["d"]["devices"]["button"]["height"]
-    return handover(book(), read_project(node_from_data(data, "d.yaml"), book().vocabulary), "openings/d")
+    return handover_of(book(), read_project(node_from_data(data, "d.yaml"), book().vocabulary), "openings/d")
 
 
 class Tags(HTMLParser):

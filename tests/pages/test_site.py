@@ -20,7 +20,7 @@ from clauseway.law.resolve import resolve
 from clauseway.text.problems import ClausewayError
 from clauseway.text.source import read_yaml
 from clauseway_pages.atlas import atlas_of
-from clauseway_pages.build import MARKER, build_site, pages_of
+from clauseway_pages.build import MARKER, MOVED, build_site, pages_of
 from clauseway_pages.links import faults
 from support.browser import address_of, browsing
 from support.rulebooks import copy_rules, small_rules
@@ -56,6 +56,8 @@ def renamed(folder: Path) -> Path:
 def docs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("docs")
     (folder / "index.md").write_text(GUIDE, encoding="utf-8")
+    (folder / "guides").mkdir()
+    (folder / "guides" / "designer.md").write_text("# For the designer\n", encoding="utf-8")
     return folder
 
 
@@ -237,6 +239,14 @@ def test_a_former_id_leads_to_the_page_of_today(small: Small) -> None:
     assert 'content="0; url=ibc.hardware-height.html"' in stub
     assert 'href="ibc.hardware-height.html"' in stub
     assert "Formerly <code>ibc.handle-height</code>" in small.page("provisions/ibc.hardware-height.html")
+
+
+def test_a_guide_is_found_at_its_former_address(small: Small) -> None:
+    assert 'content="0; url=guides/designer.html"' in small.page("designer.html")
+    docs = Path(__file__).parents[2] / "docs"
+    assert [new for new in MOVED.values() if not (docs / new).with_suffix(".md").is_file()] == []
+    assert [old for old in MOVED if (docs / old).with_suffix(".md").exists()] == []
+    assert not (small.folder / "auditor.html").exists(), "a guide that is not there has no former address"
 
 
 @pytest.mark.parametrize("complete", [True, False], ids=["complete", "open"])

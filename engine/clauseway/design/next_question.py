@@ -81,7 +81,7 @@ def _asked(rulebook: Rulebook, node: Node, opening: str) -> tuple[str, tuple[Que
     return found.verdict, questions(rulebook, project, found)
 
 
-def step_data(step: Step, rulebook: Rulebook) -> dict[str, Any]:
+def interview_data(step: Step, rulebook: Rulebook) -> dict[str, Any]:
     """Where an interview stands, as JSON data."""
     return {
         "schema": SCHEMA,

@@ -27,7 +27,7 @@ _SUBJECTS = ("lock", "leaf", "device", "sign", "supply", "opening")
 """What a condition may be about, the innermost first."""
 
 
-def handover(rulebook: Rulebook, project: Project, opening: str, *, accept_memory: bool = False) -> Handover:
+def handover_of(rulebook: Rulebook, project: Project, opening: str, *, accept_memory: bool = False) -> Handover:
     """What an installer takes away for an opening, by its path such as `openings/d101`."""
     thing = project.things[opening]
     deciders = _deciders(rulebook, project, accept_memory)

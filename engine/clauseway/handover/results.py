@@ -13,7 +13,7 @@ from clauseway.answers.decide_condition import VERDICTS
 from clauseway.case.project import read_project
 from clauseway.case.read_value import read_value
 from clauseway.case.things import Project
-from clauseway.handover.build import handover
+from clauseway.handover.build import handover_of
 from clauseway.handover.demands import Demand
 from clauseway.handover.results_in import Result, Results
 from clauseway.handover.sheet import Handover, Step
@@ -72,7 +72,7 @@ def measure(rulebook: Rulebook, description: Node, results: Results, *, accept_m
     vocabulary = rulebook.vocabulary
     project = read_project(description, vocabulary)
     path = _opening(project, results)
-    sheet = handover(rulebook, project, path, accept_memory=accept_memory)
+    sheet = handover_of(rulebook, project, path, accept_memory=accept_memory)
     plain = description.plain()
     data: Data = copy.deepcopy(plain) if isinstance(plain, dict) else {}
     problems: list[Problem] = []
