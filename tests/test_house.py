@@ -264,6 +264,21 @@ def test_the_wheel_holds_the_guides_and_the_theme(installed: Path, tmp_path: Pat
         assert all((theirs / each).read_bytes() == (ours / each).read_bytes() for each in files)
 
 
+@pytest.mark.long
+def test_the_wheel_builds_the_same_site_as_this_folder(installed: Path, tmp_path: Path) -> None:
+    made = ask(installed, tmp_path, "-m", "clauseway", "site", "build", "-o", "of-the-wheel")
+    assert made.returncode == 0, made.stderr
+    ours = [sys.executable, "-m", "clauseway", "site", "build", "-o", str(tmp_path / "ours")]
+    subprocess.run(ours, cwd=ROOT, check=True, capture_output=True)
+    one, two = (
+        {path.relative_to(tmp_path / name).as_posix(): path.read_bytes() for path in (tmp_path / name).rglob("*.*")}
+        for name in ("of-the-wheel", "ours")
+    )
+    assert set(one) == set(two)
+    assert [name for name in one if one[name] != two[name]] == []
+    assert len(one) > 500
+
+
 @pytest.mark.parametrize("form", ["text", "json"])
 def test_the_wheel_answers_like_this_folder(installed: Path, tmp_path: Path, form: str) -> None:
     wheel = ask(installed, tmp_path, "-m", "clauseway", "check", "demo", "--format", form)

@@ -18,14 +18,19 @@ def desk(
     rules: Rules = None,
 ) -> None:
     """Write a page on which doors are described and checked in a browser; any web server of static files serves it."""
-    from clauseway.law.cache import cache_folder
     from clauseway_describe.build import build
-    from clauseway_describe.fetch import fetched, pyodide_in
 
     library = library_of(rules)
-    folder = pyodide_in(pyodide) if pyodide is not None else fetched(cache_folder() or Path.cwd())
-    written = build(library, folder, output, lambda what: typer.echo(what, err=True))
+    written = build(library, folder_of(pyodide), output, lambda what: typer.echo(what, err=True))
     typer.echo(
         f"{output} is written: {written.places} places, {written.books} rulebooks, {written.size / 1024**2:.0f} MiB.\n"
         f"Serve it, such as with: python -m http.server --directory {output}"
     )
+
+
+def folder_of(pyodide: Path | None) -> Path:
+    """The folder of the Python for browsers: the one that is named, or fetched into the cache."""
+    from clauseway.law.cache import cache_folder
+    from clauseway_describe.fetch import fetched, pyodide_in
+
+    return pyodide_in(pyodide) if pyodide is not None else fetched(cache_folder() or Path.cwd())

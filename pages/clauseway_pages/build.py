@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
@@ -23,13 +23,24 @@ from clauseway_pages.links import faults
 from clauseway_pages.local import local_pages
 from clauseway_pages.markup import tag
 from clauseway_pages.mkdocs_run import need_mkdocs, run_mkdocs
-from clauseway_pages.page import Page
+from clauseway_pages.page import Entry, Page
 from clauseway_pages.provision import provision_pages
 from clauseway_pages.reference import reference_pages
 from clauseway_pages.search import INDEX, index_text
 
 MOVED = {"designer.html": "guides/designer.html", "auditor.html": "guides/auditor.html"}
 """Guides at a former address, and where they are."""
+
+DESK = "desk"
+"""The folder of the page on which a door is described."""
+
+_DESK_FOUND = Entry(
+    f"{DESK}/index.html",
+    "Describe a door",
+    "page",
+    "Say what you know of a locked door, and see what fails, what is open, and why.",
+    ("form", "check", "online", "browser"),
+)
 
 MARKER = ".clauseway-site"
 """A file that says that a folder was built here and may be built again."""
@@ -44,8 +55,12 @@ class Built:
     size: int
 
 
-def build_site(library: Library, folder: Path, docs: Path | None = None) -> Built:
+def build_site(
+    library: Library, folder: Path, docs: Path | None = None, desk: Callable[[Path], object] | None = None
+) -> Built:
     """Build the site of some rules into a new folder, or into one that was built before; `docs` has the guides.
+
+    `desk` writes the page on which a door is described into a folder that is not there yet; every page links to it.
 
     Raises:
         ClausewayError: for a folder that holds something else, for examples that are answered otherwise than they
@@ -58,7 +73,7 @@ def build_site(library: Library, folder: Path, docs: Path | None = None) -> Buil
     folder.parent.mkdir(parents=True, exist_ok=True)
     made = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
     try:
-        _write(atlas, pages, docs or docs_folder(), made)
+        _write(atlas, pages, docs or docs_folder(), made, desk)
         problems = list(faults(made))
         if problems:
             raise ClausewayError(problems)
@@ -93,15 +108,20 @@ def _free(folder: Path) -> None:
         raise ClausewayError(Problem(Place(str(folder)), found, "a new folder; nothing is overwritten"))
 
 
-def _write(atlas: Atlas, pages: tuple[Page, ...], docs: Path, folder: Path) -> None:
-    guides = run_mkdocs(pages, docs, folder)
+def _write(
+    atlas: Atlas, pages: tuple[Page, ...], docs: Path, folder: Path, desk: Callable[[Path], object] | None
+) -> None:
+    guides = run_mkdocs(pages, docs, folder, desk=desk is not None)
+    if desk is not None:
+        desk(folder / DESK)
     for old, new in atlas.library.aliases.items():
         _moved(folder / provision_page(old), provision_page(new).rpartition("/")[2], f"This provision is now {new}.")
     for old, new in MOVED.items():
         if (folder / new).is_file():
             _moved(folder / old, new, f"This guide is now {new}.")
     (folder / "sitemap.xml").unlink(missing_ok=True)
-    (folder / INDEX).write_text(index_text([*pages, *guides], clause_entries(atlas)), encoding="utf-8")
+    entries = [*clause_entries(atlas), *([_DESK_FOUND] if desk is not None else [])]
+    (folder / INDEX).write_text(index_text([*pages, *guides], entries), encoding="utf-8")
     (folder / MARKER).write_text("A site that clauseway site build made; it may be built again.\n", encoding="utf-8")
 
 

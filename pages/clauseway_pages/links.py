@@ -54,6 +54,8 @@ def faults(site: Path) -> Iterator[Problem]:
         for twice in seen.twice:
             yield Problem(Place(name), f"the place #{twice} is there twice", "one place of a name")
         for address in seen.loads:
+            if address.startswith("data:"):
+                continue
             if _outside(address):
                 yield Problem(Place(name), f"it loads {address}", "files of the site alone")
             elif not _exists(site, name, address):

@@ -38,8 +38,10 @@ def need_mkdocs() -> None:
         ) from None
 
 
-def run_mkdocs(pages: Sequence[Page], docs: Path, folder: Path) -> list[Page]:
+def run_mkdocs(pages: Sequence[Page], docs: Path, folder: Path, *, desk: bool = False) -> list[Page]:
     """Build everything into a folder. What comes back are the guides, as pages that the search finds.
+
+    `desk` says that there will be a page on which a door is described.
 
     Raises:
         ClausewayError: where mkdocs warns of something.
@@ -60,7 +62,8 @@ def run_mkdocs(pages: Sequence[Page], docs: Path, folder: Path) -> list[Page]:
             guides.append(Page(address, title, "guide", words[:200], content, (words,)))  # type: ignore[arg-type]
 
         config = _config(docs, folder)
-        config["extra"] = {"jurisdictions": any(page.address == "jurisdictions/index.html" for page in pages)}
+        places = any(page.address == "jurisdictions/index.html" for page in pages)
+        config["extra"] = {"jurisdictions": places, "desk": desk}
         plugin = SitePages(pages, guide, finished)
         plugin.load_config({})
         config.plugins["clauseway"] = plugin

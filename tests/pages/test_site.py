@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+import clauseway_describe
 from clauseway.answers.check import check
 from clauseway.answers.report import report_data
 from clauseway.case.project import read_project
@@ -301,6 +302,21 @@ def test_dead_links_and_requests_to_elsewhere_are_faults(small: Small, tmp_path:
     assert "ibc.html#nowhere" in told
     assert "https://e.org/," not in told
     assert len(told.split("expected:")) == 7
+
+
+def test_the_page_to_describe_a_door_stands_in_the_site(small: Small, tmp_path: Path, docs: Path) -> None:
+    """With the real files of the page, whose links are looked at like all others."""
+
+    def desk(folder: Path) -> None:
+        shutil.copytree(Path(clauseway_describe.__file__).parent / "static", folder)
+
+    site = tmp_path / "site"
+    build_site(small.library, site, docs, desk)
+    assert 'href="desk/index.html"' in (site / "index.html").read_text(encoding="utf-8")
+    assert 'href="../desk/index.html"' in (site / "facts" / "lock.html").read_text(encoding="utf-8")
+    assert "desk/index.html" in (site / "search-index.js").read_text(encoding="utf-8")
+    assert (site / "desk" / "desk.js").is_file()
+    assert "desk/" not in small.page("index.html")
 
 
 def test_a_folder_that_holds_something_else_is_left_alone(small: Small, tmp_path: Path, docs: Path) -> None:
