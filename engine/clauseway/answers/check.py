@@ -17,7 +17,6 @@ from clauseway.language import core
 from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
-from clauseway.readers.alike import Alike, Recalling
 from clauseway.readers.decide import Decider
 
 _OPENING = "opening"
@@ -39,7 +38,7 @@ def check(
     on something unverified is decided.
     """
     modes = modes_of(rulebook, project)
-    deciders = [Recalling(Alike(rulebook, project, mode, accept_memory)) for mode in modes]
+    deciders = [Decider(rulebook, project, mode, accept_memory=accept_memory) for mode in modes]
     subjects = [thing for thing in project.of_kind(_OPENING) if not only or thing.id in only]
     others = [] if only else _others(rulebook, project)
     answers = [_answer(deciders, thing, strict) for thing in subjects + others]
@@ -78,7 +77,7 @@ def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
     return [thing for kind in sorted(kinds) for thing in project.of_kind(kind)]
 
 
-def _answer(deciders: Sequence[Decider], thing: Thing, strict: bool) -> F.Answer:
+def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
     findings: list[F.Finding] = []
     arrangements: list[F.ArrangementAnswer] = []
     descriptions = {code.code for code in deciders[0].rulebook.codes if code.force == DESCRIPTION}

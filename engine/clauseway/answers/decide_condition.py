@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from clauseway.answers import finding as F
 from clauseway.answers.strict import from_memory
@@ -22,8 +22,7 @@ from clauseway.language import core
 from clauseway.language.possible import Truth, Value, every
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Condition, Line, Placeholder, Provision
-from clauseway.readers.alike import Recalling
-from clauseway.readers.decide import Decider, Env, Gaps, Reads
+from clauseway.readers.decide import Decider, Env, Gaps
 from clauseway.readers.settle import settle, trial
 from clauseway.text.problems import NOWHERE
 
@@ -110,11 +109,13 @@ def decide_condition(
 ) -> F.Finding:
     """The finding on one condition of a provision for one subject."""
     env = bound.env
-    judged, excused, reads = _judged(decider, provision, condition, env)
     used_facts: dict[str, F.UsedFact] = {}
-    for thing, dotted, value in reads:
-        _note(decider, used_facts, thing, dotted, value)
+    reader = decider.telling(lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value))
+    judged = judge(decider, provision, condition, env, reader)
     not_asked, raw, verdict, gaps = judged.not_asked, judged.raw, judged.verdict, judged.gaps
+    excused: tuple[str, ...] = ()
+    if verdict == F.MET and raw != F.MET and condition.excused_by:
+        excused = tuple(name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True)
     members = tuple(_members(decider, condition, env))
     asked = tuple(
         F.Asked(missing, fact_label(missing), question(missing, decider.vocabulary)) for missing in sorted(gaps)
@@ -143,41 +144,6 @@ def decide_condition(
         from_memory(decider.rulebook, provision, condition, used_facts),
         condition.opposes,
     )
-
-
-_Found = tuple[Judged, tuple[str, ...]]
-
-
-def _judged(
-    decider: Decider, provision: Provision, condition: Condition, env: Env
-) -> tuple[Judged, tuple[str, ...], Reads]:
-    """A condition judged for a subject, what excuses it, and the facts it reads; recalled where one alike was."""
-
-    def find() -> tuple[_Found, Gaps, Reads]:
-        read: dict[tuple[str, str], tuple[Thing, str, Value]] = {}
-        reader = decider.telling(
-            lambda thing, dotted, value: read.update({(thing.path, dotted): (thing, dotted, value)})
-        )
-        judged = judge(decider, provision, condition, env, reader)
-        excused: tuple[str, ...] = ()
-        if judged.verdict == F.MET and judged.raw != F.MET and condition.excused_by:
-            excused = tuple(name for name in condition.excused_by if decider.truth(core.Holds(name), env)[0] is True)
-        return (judged, excused), judged.gaps, tuple(read.values())
-
-    if not isinstance(decider, Recalling):
-        (judged, excused), _, reads = find()
-        return judged, excused, reads
-    (judged, excused), gaps, reads = decider.alike.judged(
-        condition, lambda: _read_by(decider.rulebook, provision, condition), env, find
-    )
-    return (judged if gaps == judged.gaps else replace(judged, gaps=gaps)), excused, reads
-
-
-def _read_by(rulebook: Rulebook, provision: Provision, condition: Condition) -> list[core.Node]:
-    """All that a judgement on a condition reads."""
-    excuses = [core.Holds(name) for name in condition.excused_by]
-    guards = [guarded_in(rulebook, provision, node) for node in (condition.own, condition.truth)]
-    return [provision.applies, *guards, *excuses]
 
 
 def guarded(provision: Provision, node: core.Node) -> core.Node:
