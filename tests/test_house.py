@@ -32,6 +32,7 @@ LONGER = {
     "law/lower.py": "one walk over the shape of a provision",
     "case/project.py": "one walk over a file of openings",
     "readers/decide.py": "one reader: what each term is worth",
+    "readers/source.py": "one writer: each term as Python",
     "compute/door.py": "formulas with their descriptions",
     "compute/egress.py": "formulas with their descriptions",
     "compute/supply.py": "formulas with their descriptions",

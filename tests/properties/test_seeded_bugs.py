@@ -10,7 +10,8 @@ import pytest
 from clauseway.case.things import Thing
 from clauseway.language import core, possible
 from clauseway.law.rulebook import Rulebook
-from clauseway.readers.decide import Collection, Decider
+from clauseway.readers.collection import Collection
+from clauseway.readers.decide import Decider
 from support.openings import contradictions, know
 from support.rulebooks import rulebook
 

@@ -15,7 +15,11 @@ from clauseway.language import core
 from clauseway.language.possible import Value
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import SUBJECTS
-from clauseway.readers.decide import Decider, Env, Gaps, names_read
+from clauseway.readers import decide
+from clauseway.readers.collection import Gaps
+from clauseway.readers.compiled import code_of
+from clauseway.readers.decide import Decider, Env
+from clauseway.readers.facts_read import names_read
 from support.openings import know, made_case
 from support.rulebooks import rulebook
 
@@ -51,12 +55,15 @@ def afresh(book: Rulebook, project: Project, node: core.Node, env: Env, assumed:
     return Forgetful(book, project, assumed=assumed, read=lambda *_: None).value(node, env)
 
 
-def told(reader: Decider | None, book: Rulebook, project: Project, node: core.Node, env: Env) -> Told:
+def told(
+    reader: Decider | None, book: Rulebook, project: Project, node: core.Node, env: Env, unseen: bool = True
+) -> Told:
     """The facts that are told for a term, by what a reader knows or by one that knows nothing yet."""
     found: Told = {}
 
     def tell(thing: Thing, dotted: str, value: Value) -> None:
-        found[thing.path, dotted] = value
+        if unseen or thing.unseen is None:
+            found[thing.path, dotted] = value
 
     telling = reader.telling(tell) if reader is not None else Forgetful(book, project, read=tell)
     telling.value(node, env)
@@ -69,8 +76,18 @@ def projects() -> list[Project]:
     return [open_project("demo", rulebook()), *(each for case in cases for each in (case.partial, case.whole))]
 
 
+@pytest.fixture(params=["part by part", "as functions"])
+def way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+    """Terms are read part by part as long as they are rarely asked, and as compiled functions after that."""
+    monkeypatch.setattr(decide, "OFTEN", 0 if request.param == "as functions" else 10**9)
+    for name in ("run", "tell"):
+        for node, _ in terms(rulebook(), open_project("demo", rulebook())):
+            setattr(code_of(rulebook(), node), name, None)
+    return str(request.param)
+
+
 @pytest.mark.parametrize("number", range(7))
-def test_one_reader_for_all_finds_what_a_new_one_finds_for_each(number: int) -> None:
+def test_one_reader_for_all_finds_what_a_new_one_finds_for_each(number: int, way: str) -> None:
     book, project = rulebook(), projects()[number]
     reader, asked = Decider(book, project), terms(book, project)
     Random(number).shuffle(asked)
@@ -78,9 +95,21 @@ def test_one_reader_for_all_finds_what_a_new_one_finds_for_each(number: int) -> 
         assert reader.value(node, env) == afresh(book, project, node, env, {})
         # Told from what is remembered, or as it is read: the same facts with the same values.
         assert told(reader, book, project, node, env) == told(None, book, project, node, env)
+        assert (code_of(book, node).run is not None) is (way == "as functions" and type(node) is not core.Constant)
 
 
-def test_a_trial_takes_over_only_what_cannot_have_changed() -> None:
+@pytest.mark.parametrize("number", range(7))
+def test_what_a_term_reads_is_what_a_reader_tells_that_skips_nothing(number: int, way: str) -> None:
+    book, project = rulebook(), projects()[number]
+    reader, asked = Decider(book, project), terms(book, project)
+    Random(number).shuffle(asked)
+    for node, env in asked[:1000]:
+        found = {key: value for key, (_, _, value) in reader.reads(node, env).items()}
+        assert found == told(None, book, project, node, env, unseen=False)
+        assert (code_of(book, node).tell is not None) is (way == "as functions")
+
+
+def test_a_trial_takes_over_only_what_cannot_have_changed(way: str) -> None:
     book, project = rulebook(), open_project("demo", rulebook())
     reader, asked, rng = Decider(book, project), terms(book, project), Random(1)
     gaps = sorted({gap for node, env in asked for gap in reader.value(node, env)[1] if not gap.whole and gap.path})
@@ -101,6 +130,7 @@ def test_a_trial_takes_over_only_what_cannot_have_changed() -> None:
             assert found == afresh(book, project, node, env, assumed)
             changed += found != reader.value(node, env)
     assert changed
+    assert any(code_of(book, node).run is not None for node, _ in asked) is (way == "as functions")
 
 
 def test_a_second_check_is_the_first() -> None:

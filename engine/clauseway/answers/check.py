@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from clauseway.answers import finding as F
-from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded_in
+from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded_in, judge
 from clauseway.answers.described import disagreements, open_list
 from clauseway.answers.several import conflicts_among
 from clauseway.answers.strict import undecided_from_memory
@@ -20,6 +20,9 @@ from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 
 _OPENING = "opening"
+_FAILING = frozenset((F.UNMET,))
+_FINE = frozenset((F.MET, F.NOT_APPLICABLE))
+_ANY = frozenset((F.UNMET, F.NEEDS_APPROVAL, F.UNDETERMINED, F.MET, F.NOT_APPLICABLE))
 _ORDER = {F.UNMET: 0, F.NEEDS_APPROVAL: 1, F.UNDETERMINED: 2, F.MET: 3, F.NOT_APPLICABLE: 4}
 
 
@@ -80,25 +83,36 @@ def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
 def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
     findings: list[F.Finding] = []
     arrangements: list[F.ArrangementAnswer] = []
+    told: set[tuple[str, str]] = set()
     descriptions = {code.code for code in deciders[0].rulebook.codes if code.force == DESCRIPTION}
     practice = deciders[0].rulebook.practice
     for decider in deciders:
+        bound_by: dict[str, list[Bound]] = {}
         for provision in decider.rulebook.requirements:
             if (_OPENING in SUBJECTS[provision.subject]) is not (thing.kind == _OPENING):
                 continue
             if thing.kind not in (_OPENING, provision.subject):
                 continue
-            for bound in bindings(decider, provision.subject, thing):
+            if provision.subject not in bound_by:
+                bound_by[provision.subject] = list(bindings(decider, provision.subject, thing))
+            for bound in bound_by[provision.subject]:
                 if provision.code in practice:
                     findings.extend(practical(decider, provision, bound))
                     continue
-                decided = [
-                    decide_condition(decider, provision, condition, bound, claimed=False)
-                    for condition in provision.conditions
-                ]
-                if provision.code in descriptions:
-                    decided = [finding for finding in decided if finding.verdict == F.UNMET]
-                findings.extend(decided)
+                wanted = _FAILING if provision.code in descriptions else _ANY
+                unseen = _open_list(bound.subject)
+                for condition in provision.conditions:
+                    judged = judge(decider, provision, condition, bound.env)
+                    if judged.verdict not in wanted:
+                        continue
+                    if unseen:
+                        # Of what may exist besides, one finding tells; what it would meet is no news.
+                        if judged.verdict in _FINE or (judged.verdict != F.UNMET and (unseen, decider.mode) in told):
+                            continue
+                        told.add((unseen, decider.mode))
+                    findings.append(
+                        decide_condition(decider, provision, condition, bound, claimed=False, judged=judged)
+                    )
         findings.extend(disagreements(decider, thing))
         if thing.kind == _OPENING:
             arrangements.extend(_arrangements(decider, thing))
@@ -184,8 +198,9 @@ def _bind(
 
 def _parts(provision: Provision, decider: Decider, bound: Bound) -> Iterator[F.Lack]:
     for condition in provision.permitted + provision.conditions:
-        found = decide_condition(decider, provision, condition, bound, claimed=True)
-        if found.verdict not in (F.MET, F.NOT_APPLICABLE):
+        judged = judge(decider, provision, condition, bound.env)
+        if judged.verdict not in _FINE:
+            found = decide_condition(decider, provision, condition, bound, claimed=True, judged=judged)
             yield F.Lack(condition.label, found.verdict, found.says)
 
 
@@ -278,18 +293,25 @@ def _listed(findings: list[F.Finding], decider: Decider) -> list[F.Finding]:
     kept: list[F.Finding] = []
     open_lists: dict[tuple[str, str], F.Finding] = {}
     for finding in findings:
-        unseen = "?" in (finding.subject.path.rpartition("/")[2], finding.subject.passage.rpartition("/")[2])
+        unseen = _open_list(finding.subject)
         if not unseen:
             kept.append(finding)
             continue
-        if finding.verdict in (F.MET, F.NOT_APPLICABLE):
+        if finding.verdict in _FINE:
             continue
-        path = finding.subject.path if finding.subject.path.endswith("?") else finding.subject.passage
-        owner, relation, _ = path.rsplit("/", 2)
-        key = (f"{owner}/{relation}", finding.mode)
+        owner, _, relation = unseen.rpartition("/")
+        key = (unseen, finding.mode)
         if key not in open_lists or finding.verdict == F.UNMET:
             open_lists[key] = open_list(finding, owner, relation, decider)
     return kept + list(open_lists.values())
+
+
+def _open_list(subject: F.Subject) -> str:
+    """The list of which a subject stands for what may be in it besides; empty for what is described."""
+    for path in (subject.path, subject.passage):
+        if path.endswith("/?"):
+            return path[:-2]
+    return ""
 
 
 def _folded(findings: list[F.Finding], modes: int) -> list[F.Finding]:

@@ -19,10 +19,11 @@ from clauseway.answers.wording import (
 )
 from clauseway.case.things import UNASKABLE, Missing, Thing
 from clauseway.language import core
-from clauseway.language.possible import Truth, Value, every
+from clauseway.language.possible import Truth, every
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Condition, Line, Placeholder, Provision
-from clauseway.readers.decide import Decider, Env, Gaps
+from clauseway.readers.collection import Gaps
+from clauseway.readers.decide import Decider, Env, ReadFact
 from clauseway.readers.settle import settle, trial
 from clauseway.text.problems import NOWHERE
 
@@ -40,11 +41,10 @@ class Bound:
 
 def decide_truth(decider: Decider, node: core.Node, env: Env) -> tuple[str, Gaps]:
     """The verdict on a truth, settled as far as the finite unknowns allow, with what is still missing."""
-    return decider.once(node, env, lambda: _decide_truth(decider, node, env))
+    return decider.once(node, env, lambda: _settled(decider, node, env, *decider.truth(node, env)))
 
 
-def _decide_truth(decider: Decider, node: core.Node, env: Env) -> tuple[str, Gaps]:
-    truth, gaps = decider.truth(node, env)
+def _settled(decider: Decider, node: core.Node, env: Env, truth: Truth, gaps: Gaps) -> tuple[str, Gaps]:
     if truth is None and gaps:
         truth = settle(decider, node, env, gaps)
     if truth is not None:
@@ -80,21 +80,18 @@ class Judged:
     gaps: Gaps
 
 
-def judge(
-    decider: Decider, provision: Provision, condition: Condition, env: Env, reader: Decider | None = None
-) -> Judged:
-    """Judge one condition for one subject; `reader` is who is told of the facts that the condition itself reads."""
-    reader = reader or decider
+def judge(decider: Decider, provision: Provision, condition: Condition, env: Env) -> Judged:
+    """Judge one condition for one subject."""
     not_asked = reason_not_asked(decider, provision, condition, env)
     if not_asked:
-        reader.truth(provision.applies, env)
-        if isinstance(condition.own, core.When):
-            reader.truth(condition.own.where, env)
         return Judged(not_asked, F.NOT_APPLICABLE, F.NOT_APPLICABLE, frozenset())
-    truth = reader.truth(guarded_in(decider.rulebook, provision, condition.own), env)[0]
-    verdict, gaps = (F.MET, frozenset[Missing]())
-    if truth is not True:
+    own = guarded_in(decider.rulebook, provision, condition.own)
+    truth, gaps = decider.truth(own, env)
+    verdict = VERDICTS[truth]
+    if condition.own is not condition.truth and truth is not True:
         verdict, gaps = decide_truth(decider, guarded_in(decider.rulebook, provision, condition.truth), env)
+    elif truth is None:
+        verdict, gaps = _settled(decider, own, env, truth, gaps)
     return Judged("", VERDICTS[truth], verdict, gaps)
 
 
@@ -105,13 +102,18 @@ def _amended(provision: Provision, condition: Condition) -> tuple[Change, ...]:
 
 
 def decide_condition(
-    decider: Decider, provision: Provision, condition: Condition, bound: Bound, *, claimed: bool
+    decider: Decider,
+    provision: Provision,
+    condition: Condition,
+    bound: Bound,
+    *,
+    claimed: bool,
+    judged: Judged | None = None,
 ) -> F.Finding:
-    """The finding on one condition of a provision for one subject."""
+    """The finding on one condition of a provision for one subject, `judged` already or not."""
     env = bound.env
-    used_facts: dict[str, F.UsedFact] = {}
-    reader = decider.telling(lambda thing, dotted, value: _note(decider, used_facts, thing, dotted, value))
-    judged = judge(decider, provision, condition, env, reader)
+    judged = judged or judge(decider, provision, condition, env)
+    used_facts = _used_facts(decider, provision, condition, env, bool(judged.not_asked))
     not_asked, raw, verdict, gaps = judged.not_asked, judged.raw, judged.verdict, judged.gaps
     excused: tuple[str, ...] = ()
     if verdict == F.MET and raw != F.MET and condition.excused_by:
@@ -179,16 +181,28 @@ def reason_not_asked(decider: Decider, provision: Provision, condition: Conditio
     return ""
 
 
-def _note(decider: Decider, used: dict[str, F.UsedFact], thing: Thing, dotted: str, value: Value) -> None:
-    if thing.unseen is not None:
-        return
+def _used_facts(
+    decider: Decider, provision: Provision, condition: Condition, env: Env, not_asked: bool
+) -> dict[str, F.UsedFact]:
+    """The facts that the condition itself reads, or those that tell that it asks nothing."""
+    if not_asked:
+        read = decider.reads(provision.applies, env)
+        if isinstance(condition.own, core.When):
+            read.update(decider.reads(condition.own.where, env))
+    else:
+        read = decider.reads(guarded_in(decider.rulebook, provision, condition.own), env)
+    return dict(decider.shown(each, _note) for each in read.values())
+
+
+def _note(decider: Decider, read: ReadFact) -> tuple[str, F.UsedFact]:
+    """A fact that was read, as a finding shows it."""
+    thing, dotted, value = read
     name = dotted.partition(".")[2]
     fact = decider.vocabulary.kinds[thing.kind].facts[name]
     given = decider.project.given(thing.path, name, decider.mode)
     key = f"{thing.path or 'building'}: {dotted}"
     if given is not None:
-        used[key] = F.UsedFact(given.typed, given.place, given.known_by)
-        return
+        return key, F.UsedFact(given.typed, given.place, given.known_by)
     form = form_of(fact)
     shown = (
         value_in_words(value, form, decider.vocabulary)
@@ -196,7 +210,7 @@ def _note(decider: Decider, used: dict[str, F.UsedFact], thing: Thing, dotted: s
         else ("" if value is None else value_in_words(value, "yes-no", decider.vocabulary))
     )
     derived = thing.absent or bool(decider.rulebook.deriving(dotted))
-    used[key] = F.UsedFact(
+    return key, F.UsedFact(
         "" if shown == "not known" else shown,
         decider.project.places.get(thing.path, NOWHERE),
         "derived" if derived and shown else "unknown",

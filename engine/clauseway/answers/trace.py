@@ -19,7 +19,8 @@ from clauseway.language.possible import Value
 from clauseway.language.written import bare, written
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Condition, Derivation, Line
-from clauseway.readers.decide import Decider, Env, Gaps
+from clauseway.readers.collection import Gaps
+from clauseway.readers.decide import Decider, Env
 from clauseway.text.problems import NOWHERE, Place
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from functools import lru_cache
 
 from clauseway.case.things import Missing, Thing
 from clauseway.language import core
@@ -138,6 +139,7 @@ def question(missing: Missing, vocabulary: Vocabulary) -> str:
     return f"{of}: {kind.relations[missing.name].ask or missing.name}"
 
 
+@lru_cache(maxsize=4096)
 def place_in_words(path: str) -> str:
     """A path as people say it: `d101, lock magnet`."""
     if not path:

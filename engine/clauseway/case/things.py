@@ -29,13 +29,22 @@ class Missing:
 @dataclass(frozen=True, slots=True)
 class Thing:
     """One thing. `unseen` says why nothing is known of it: it stands for any that may exist; `absent` says that it
-    does not exist."""
+    does not exist. `key` tells it from every other thing, a described one by its path."""
 
     path: str
     kind: str
     id: str
     unseen: Missing | None = None
     absent: bool = False
+    key: str = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        key, why = self.path, self.unseen
+        if why is not None:
+            key = f"{key}\n{self.kind}\n{why.path}\n{why.name}\n{'whole' if why.whole else ''}"
+        elif self.absent:
+            key = f"{key}\n{self.kind}"
+        object.__setattr__(self, "key", key)
 
     def __hash__(self) -> int:
         return hash(self.path)

@@ -25,7 +25,8 @@ from clauseway.language.possible import Value
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Citation, Condition, Provision
 from clauseway.model.vocabulary import Fact
-from clauseway.readers.decide import Decider, Gaps
+from clauseway.readers.collection import Gaps
+from clauseway.readers.decide import Decider
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from clauseway.case.things import Thing
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value, every, negate, some
-from clauseway.readers.decide import Decider, Env, Member
+from clauseway.readers.collection import Member
+from clauseway.readers.decide import Decider, Env
 
 Key = tuple[str, str]
 """A fact: the path of its thing and its name."""

@@ -15,7 +15,7 @@ class Node:
     """A term of the core form."""
 
     # What is worked out of a term once, and is no part of it: neither compared nor written.
-    __slots__ = ("_free",)
+    __slots__ = ("_code", "_free")
 
 
 # --- things ---------------------------------------------------------------------------------------------

@@ -145,28 +145,30 @@ def _agreed(truths: list[Truth]) -> Truth:
     return truths[0] if all(truth is truths[0] for truth in truths) else None
 
 
+def _all_at_most(x: Interval, y: Interval) -> Truth:
+    if _at_most(x.high, y.low):
+        return True
+    return None if _at_most(x.low, y.high) else False
+
+
 def at_most(a: Interval, b: Interval) -> Truth:
     """`a <= b` for every completion, against every completion, or undetermined."""
+    if a.also is None and b.also is None:
+        return _all_at_most(a, b)
+    return _agreed([_all_at_most(x, y) for x, y in _readings(a, b)])
 
-    def one(x: Interval, y: Interval) -> Truth:
-        if _at_most(x.high, y.low):
-            return True
-        return None if _at_most(x.low, y.high) else False
 
-    return _agreed([one(x, y) for x, y in _readings(a, b)])
+def _all_equal(x: Interval, y: Interval) -> Truth:
+    if not (_at_most(x.low, y.high) and _at_most(y.low, x.high)):
+        return False
+    if x.is_point and y.is_point and not math.isinf(x.low):
+        return True
+    return None
 
 
 def equal(a: Interval, b: Interval) -> Truth:
     """`a == b`: true only between points, false only when disjoint."""
-
-    def one(x: Interval, y: Interval) -> Truth:
-        if not (_at_most(x.low, y.high) and _at_most(y.low, x.high)):
-            return False
-        if x.is_point and y.is_point and not math.isinf(x.low):
-            return True
-        return None
-
-    return _agreed([one(x, y) for x, y in _readings(a, b)])
+    return _agreed([_all_equal(x, y) for x, y in _readings(a, b)])
 
 
 def compare(operator: str, a: Interval, b: Interval) -> Truth:

@@ -179,8 +179,19 @@ class Vocabulary:
         fact = self.fact(name)
         return self.lists.get(fact.values) if fact else None
 
+    @cached_property
+    def _unknown(self) -> dict[int, tuple[Fact, Value]]:
+        return {}
+
     def unknown(self, fact: Fact) -> Value:
         """Everything the fact allows."""
+        known = self._unknown.get(id(fact))
+        if known is None:
+            # The fact is kept with what it allows: as long as it is, no other can have its id.
+            known = self._unknown[id(fact)] = (fact, self._allowed(fact))
+        return known[1]
+
+    def _allowed(self, fact: Fact) -> Value:
         if fact.sort in ("yes-no", "approval"):
             return None
         if fact.sort in ("quantity", "count", "date"):

@@ -8,7 +8,7 @@ part that decides. Either remembers what it found for a term about the same thin
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
@@ -39,44 +39,21 @@ from clauseway.language.possible import (
     some,
 )
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.provision import Table
 from clauseway.model.vocabulary import INVERSE, MANY, OWNS, Fact
+from clauseway.readers.collection import NO_GAPS, Collection, Gaps, Member, added, perhaps
+from clauseway.readers.compiled import OFTEN, Code, Ref, code_of, running, telling
+from clauseway.readers.facts_read import names_read, touched_by
+from clauseway.readers.table_rows import matched
 
 Env = Mapping[str, Thing]
-Gaps = frozenset[Missing]
 Result = tuple[Value, Gaps]
 T = TypeVar("T")
-NO_GAPS: Gaps = frozenset()
 Read = Callable[[Thing, str, Value], None]
 Reads = tuple[tuple[Thing, str, Value], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Member:
-    """A thing that is, or may be, in a collection."""
-
-    thing: Thing
-    belongs: Truth
-    gaps: Gaps
-
-
-@dataclass(frozen=True, slots=True)
-class Collection:
-    """The members that are known of, and those that may exist besides: `most` None means any number."""
-
-    members: tuple[Member, ...]
-    least: int
-    most: int | None
-    gap: Missing
-    unseen: Thing
-
-    @property
-    def all(self) -> Iterator[Member]:
-        """Every member, then one that stands for all that may exist besides."""
-        yield from self.members
-        if self.most != 0:
-            sure: Truth = True if self.least else None
-            yield Member(self.unseen, sure, NO_GAPS if sure else frozenset((self.gap,)))
+ReadFact = tuple[Thing, str, Value]
+"""A fact that was read: of what, the dotted name, the value."""
+ReadFacts = dict[tuple[str, str], ReadFact]
+"""Facts that were read, by path and dotted name."""
 
 
 @dataclass(slots=True)
@@ -91,6 +68,7 @@ class Memory:
     derived: dict[tuple[str, str], tuple[Result, Reads]] = field(default_factory=dict)
     facts: dict[tuple[str, str], Result] = field(default_factory=dict)
     collections: dict[tuple[str, str], Collection] = field(default_factory=dict)
+    things: dict[tuple[object, ...], Thing] = field(default_factory=dict)
 
 
 class Decider:
@@ -123,6 +101,11 @@ class Decider:
         self._told = Memory()
         self._base: Decider | None = None
         self._tried: frozenset[str] = frozenset()
+        self._touched: frozenset[str] = frozenset()
+        self._values: dict[tuple[str, str], Result] = {}
+        self._results: dict[tuple[object, ...], Result] = {}
+        self._shown: dict[int, tuple[ReadFact, Any]] = {}
+        self._known_reads: dict[tuple[object, ...], ReadFacts] = {}
 
     def telling(self, read: Read) -> Decider:
         """The same reader, which tells what it reads and shares what is remembered."""
@@ -130,7 +113,7 @@ class Decider:
             self.rulebook, self.project, self.mode, self.assumed, self.accept_memory, read, self.refuse_memory
         )
         twin._memory, twin._told = self._memory, self._told
-        twin._base, twin._tried = self._base, self._tried
+        twin._base, twin._tried, twin._touched = self._base, self._tried, self._touched
         return twin
 
     def trying(self, assumed: Mapping[tuple[str, str], Value], accept_memory: bool) -> Decider:
@@ -140,9 +123,11 @@ class Decider:
         """
         other = Decider(self.rulebook, self.project, self.mode, assumed, accept_memory)
         other._memory.facts, other._memory.collections = self._memory.facts, self._memory.collections
+        other._memory.things = self._memory.things
         if accept_memory is self.accept_memory and not self.refuse_memory and self.read is None:
             different = self.assumed.items() ^ assumed.items()
             other._base, other._tried = self, frozenset(name for (_, name), _ in different)
+            other._touched = touched_by(self.rulebook, other._tried)
         return other
 
     def _as_before(self, node: core.Node) -> Decider | None:
@@ -151,7 +136,7 @@ class Decider:
             return None
         return self._base if self._tried.isdisjoint(names_read(self.rulebook, node)) else None
 
-    # --- truths -----------------------------------------------------------------------------------------
+    # --- truths and values --------------------------------------------------------------------------------
 
     def truth(self, node: core.Node, env: Env) -> tuple[Truth, Gaps]:
         """The truth of a term that is a yes or no."""
@@ -160,8 +145,136 @@ class Decider:
         return value, gaps
 
     def value(self, node: core.Node, env: Env) -> Result:
-        """The value of a term."""
+        """The value of a term, by its function where it is asked often."""
+        if self.read is not None or type(node) is core.Constant:
+            return self.evaluated(node, env)
+        code = code_of(self.rulebook, node)
+        run = code.run
+        if run is None:
+            code.asked += 1
+            if code.asked <= OFTEN:
+                return self.evaluated(node, env)
+            run = running(self.rulebook, code)
+        try:
+            things = [env[name] for name in code.names]
+        except KeyError:
+            return self.evaluated(node, env)
+        found: Result = run(self, self._values, self._results, *things)
+        return found
+
+    def evaluated(self, node: core.Node, env: Env) -> Result:
+        """The value of a term, read part by part."""
         return _EVALUATE[type(node)](self, node, env)
+
+    def _part(self, node: core.Node, env: Env) -> tuple[Truth, Gaps]:
+        value, gaps = _EVALUATE[type(node)](self, node, env)
+        assert value is None or isinstance(value, bool)
+        return value, gaps
+
+    # --- for terms that are functions -------------------------------------------------------------------
+
+    def again(self, code: Code, things: tuple[Thing, ...]) -> Result:
+        """The result of a term that is a function by itself, for some things, kept under its number."""
+        key = (code.number, *[thing.key for thing in things])
+        base = self._base
+        if base is not None and self._tried.isdisjoint(code.facts or self._facts_of(code)):
+            result = base._results.get(key) or base.again(code, things)
+        else:
+            run = code.run or running(self.rulebook, code)
+            result = run(self, self._values, self._results, *things)
+        self._results[key] = result
+        return result
+
+    def _facts_of(self, code: Code) -> frozenset[str]:
+        code.facts = names_read(self.rulebook, code.node)
+        return code.facts
+
+    def found(self, thing: Thing, read: Ref) -> Result:
+        """The value of a fact with what is missing for it, kept."""
+        key = (thing.key, read.key)
+        base = self._base
+        if base is not None and read.key not in self._touched:
+            result = base._values.get(key) or base.found(thing, read)
+        else:
+            result = self._fact(thing, self.vocabulary.kinds[thing.kind].facts[read.name], read.derivation)
+        self._values[key] = result
+        return result
+
+    def reads(self, node: core.Node, env: Env) -> ReadFacts:
+        """All facts that a term reads of things that are described, by a reader that skips nothing."""
+        out: ReadFacts = {}
+        code = code_of(self.rulebook, node)
+        if code.tell is None:
+            code.told += 1
+        if code.told <= OFTEN or any(name not in env for name in code.names):
+            self.told(node, env, out)
+        else:
+            tell = code.tell or telling(self.rulebook, code)
+            tell(self, self._values, self._results, self._known_reads, out, *[env[name] for name in code.names])
+        return out
+
+    def told_again(self, code: Code, things: tuple[Thing, ...]) -> ReadFacts:
+        """What a term reads that is a function by itself, for some things, kept under its number."""
+        out: ReadFacts = {}
+        tell = code.tell or telling(self.rulebook, code)
+        tell(self, self._values, self._results, self._known_reads, out, *things)
+        self._known_reads[(code.number, *[thing.key for thing in things])] = out
+        return out
+
+    def shown(self, read: ReadFact, show: Callable[[Decider, ReadFact], T]) -> T:
+        """What `show` makes of a fact that was read, made once; there is one way of showing for a reader."""
+        known = self._shown.get(id(read))
+        if known is None:
+            # The fact is kept with it: as long as it is, no other can have its id.
+            known = self._shown[id(read)] = (read, show(self, read))
+        found: T = known[1]
+        return found
+
+    def reads_of(self, thing: Thing, read: Ref) -> ReadFacts:
+        """What reading a fact of a thing reads: the fact, and what it is derived from."""
+        if thing.unseen is not None:
+            return {}
+        key = (thing.key, read.key)
+        known = self._known_reads.get(key)
+        if known is None:
+            known = {}
+            plain = (thing.path, read.name)
+            stated = plain in self.assumed or self.project.given(thing.path, read.name, self.mode) is not None
+            if read.derivation and not stated and not thing.absent:
+                known.update(self.reads(self.rulebook.derivations[read.derivation].node, self.around(thing)))
+            value, _ = self._values.get(key) or self.found(thing, read)
+            known[thing.path, read.dotted] = (thing, read.dotted, value)
+            self._known_reads[key] = known
+        return known
+
+    def told(self, node: core.Node, env: Env, out: ReadFacts) -> None:
+        """The same for a term that is read part by part, added to `out`."""
+
+        def add(thing: Thing, dotted: str, value: Value) -> None:
+            if thing.unseen is None:
+                out[thing.path, dotted] = (thing, dotted, value)
+
+        self.telling(add).value(node, env)
+
+    def members(self, node: core.Members, source: Thing) -> Collection:
+        """The collection that a relation of a thing leads to."""
+        key = (source.key, node.relation)
+        found = self._memory.collections.get(key)
+        if found is None:
+            found = self._memory.collections[key] = self._collection(node, source)
+        return found
+
+    def led_to(self, node: core.Follow | core.Slot, source: Thing, key: Thing | None = None) -> Thing:
+        """The thing that a relation of a thing leads to; `key` is the thing under which a slot keeps it."""
+        place = (source.key, node.relation, node.kind, key.key if key is not None else getattr(node, "key", ""))
+        known = self._memory.things.get(place)
+        if known is None:
+            if source.unseen is not None:
+                known = Thing(f"{source.path}/{node.relation}", node.kind, "", source.unseen)
+            else:
+                known = self._followed(node, source) if isinstance(node, core.Follow) else self._slot(node, source, key)
+            self._memory.things[place] = known
+        return known
 
     def _joined(self, truth: Truth, parts: list[tuple[Truth, Gaps]]) -> Result:
         if truth is not None:
@@ -220,48 +333,48 @@ class Decider:
         if self.read is None:
             gaps: Gaps | None = None
             for part in node.parts:
-                truth, own = self.value(part, env)
+                truth, own = self.evaluated(part, env)
                 if truth is False:
                     return False, NO_GAPS
                 if truth is None:
                     gaps = own if gaps is None else gaps | own
             return (True, NO_GAPS) if gaps is None else (None, gaps)
-        parts = [self.truth(part, env) for part in node.parts]
+        parts = [self._part(part, env) for part in node.parts]
         return self._joined(every(part for part, _ in parts), parts)
 
     def _or(self, node: core.Or, env: Env) -> Result:
         if self.read is None:
             gaps: Gaps | None = None
             for part in node.parts:
-                truth, own = self.value(part, env)
+                truth, own = self.evaluated(part, env)
                 if truth is True:
                     return True, NO_GAPS
                 if truth is None:
                     gaps = own if gaps is None else gaps | own
             return (False, NO_GAPS) if gaps is None else (None, gaps)
-        parts = [self.truth(part, env) for part in node.parts]
+        parts = [self._part(part, env) for part in node.parts]
         return self._joined(some(part for part, _ in parts), parts)
 
     def _not(self, node: core.Not, env: Env) -> Result:
-        truth, gaps = self.truth(node.body, env)
+        truth, gaps = self._part(node.body, env)
         return negate(truth), gaps
 
     def _when(self, node: core.When, env: Env) -> Result:
-        where = self.truth(node.where, env)
+        where = self._part(node.where, env)
         if self.read is None and where[0] is False:
             return True, NO_GAPS
-        body = self.truth(node.body, env)
+        body = self._part(node.body, env)
         return self._joined(some((negate(where[0]), body[0])), [where, body])
 
     def _assuming(self, node: core.Assuming, env: Env) -> Result:
-        assumption, gaps = self.truth(node.assumption, env)
-        body = self.truth(node.body, env)
+        assumption, gaps = self._part(node.assumption, env)
+        body = self._part(node.body, env)
         if assumption is True:
             return body
         return None, gaps | body[1]
 
     def _unverified(self, node: core.Unverified, env: Env) -> Result:
-        truth, gaps = self.truth(node.body, env)
+        truth, gaps = self._part(node.body, env)
         if self.refuse_memory:
             return False, NO_GAPS
         if truth is True and not self.accept_memory:
@@ -272,15 +385,15 @@ class Decider:
         return node.truth, NO_GAPS
 
     def _labelled(self, node: core.Labelled | core.Named, env: Env) -> Result:
-        return self.value(node.body, env)
+        return self.evaluated(node.body, env)
 
     def _holds(self, node: core.Holds, env: Env) -> Result:
         term = self.rulebook.holds[node.arrangement]
         return self._remembered(term, env, lambda: self.value(term, env))
 
     def _two(self, left: core.Node, right: core.Node, env: Env) -> tuple[Value, Value, Gaps]:
-        a, a_gaps = self.value(left, env)
-        b, b_gaps = self.value(right, env)
+        a, a_gaps = self.evaluated(left, env)
+        b, b_gaps = self.evaluated(right, env)
         return a, b, a_gaps | b_gaps
 
     def _compare(self, node: core.Compare, env: Env) -> Result:
@@ -420,7 +533,7 @@ class Decider:
         values: list[Interval] = []
         gaps: Gaps = NO_GAPS
         for argument in node.arguments:
-            value, own = self.value(argument, env)
+            value, own = self.evaluated(argument, env)
             assert isinstance(value, Interval)
             values.append(value)
             gaps |= own
@@ -439,30 +552,34 @@ class Decider:
         open_values: list[Value] = []
         gaps: Gaps = NO_GAPS
         for when, body in node.cases:
-            truth, own = self.truth(when, env)
+            truth, own = self._part(when, env)
             if truth is False:
                 continue
-            value, value_gaps = self.value(body, env)
+            value, value_gaps = self.evaluated(body, env)
             gaps |= own | value_gaps
             open_values.append(value)
             if truth is True:
                 break
         else:
-            value, value_gaps = self.value(node.otherwise, env)
+            value, value_gaps = self.evaluated(node.otherwise, env)
             gaps |= value_gaps
             open_values.append(value)
         result = hull(open_values)
         return result, NO_GAPS if is_decided(result) else gaps
 
     def _lookup(self, node: core.Lookup, env: Env) -> Result:
-        table = self.rulebook.tables[node.table]
         keys = []
         gaps: Gaps = NO_GAPS
         for key in node.keys:
-            value, own = self.value(key, env)
+            value, own = self.evaluated(key, env)
             keys.append(value)
             gaps |= own
-        rows = list(_matching(table, keys))
+        return self.looked_up(node, keys, gaps)
+
+    def looked_up(self, node: core.Lookup, keys: list[Value], gaps: Gaps) -> Result:
+        """The cell of a table by what its keys can be, `gaps` being what is missing for them."""
+        table = self.rulebook.tables[node.table]
+        rows = matched(self.rulebook, table, tuple(keys))
         at = next(i for i, column in enumerate(table.columns) if column.name == node.column)
         if not rows:
             form, _, detail = table.columns[at].form.partition(":")
@@ -490,7 +607,7 @@ class Decider:
             if isinstance(argument, core.Listing):
                 spans[name], own = self.listing(argument, env)
             else:
-                value, own = self.value(argument, env)
+                value, own = self.evaluated(argument, env)
                 assert isinstance(value, Interval)
                 spans[name] = value
             gaps |= own
@@ -503,11 +620,11 @@ class Decider:
         gaps: Gaps = NO_GAPS
         for member in collection.all:
             inner = {**env, node.variable: member.thing}
-            where, where_gaps = self.truth(node.where, inner)
+            where, where_gaps = self._part(node.where, inner)
             passes = every((member.belongs, where))
             if passes is False:
                 continue
-            value, own = self.value(node.body, inner)
+            value, own = self.evaluated(node.body, inner)
             assert isinstance(value, Interval)
             if passes is None or member.thing is collection.unseen:
                 return None, gaps | own | where_gaps | member.gaps | frozenset((collection.gap,))
@@ -525,27 +642,23 @@ class Decider:
             return env[node.name]
         assert isinstance(node, core.Follow | core.Slot)
         source = self.thing(node.source, env)
-        if source.unseen is not None:
-            return Thing(f"{source.path}/{node.relation}", node.kind, "", source.unseen)
-        if isinstance(node, core.Follow):
-            if node.relation == self.vocabulary.kinds[source.kind].within:
-                return self.project.things[self.project.owners.get(source.path, "")]
-            found = self.project.references.get((source.path, node.relation))
-            if found:
-                return self.project.things[found]
-            if found == "" or source.absent:
-                return Thing(f"{source.path}/{node.relation}", node.kind, "", absent=True)
-            return Thing("", node.kind, "", Missing(source.path, source.kind, node.relation))
-        return self._slot(node, source, env)
+        key = self.thing(node.key, env) if isinstance(node, core.Slot) and not isinstance(node.key, str) else None
+        return self.led_to(node, source, key)
 
-    def _slot(self, node: core.Slot, source: Thing, env: Env) -> Thing:
-        if isinstance(node.key, str):
-            key = node.key
-        else:
-            key_thing = self.thing(node.key, env)
-            if key_thing.unseen is not None:
-                return Thing(f"{source.path}/{node.relation}/?", node.kind, "", key_thing.unseen)
-            key = key_thing.id
+    def _followed(self, node: core.Follow, source: Thing) -> Thing:
+        if node.relation == self.vocabulary.kinds[source.kind].within:
+            return self.project.things[self.project.owners.get(source.path, "")]
+        found = self.project.references.get((source.path, node.relation))
+        if found:
+            return self.project.things[found]
+        if found == "" or source.absent:
+            return Thing(f"{source.path}/{node.relation}", node.kind, "", absent=True)
+        return Thing("", node.kind, "", Missing(source.path, source.kind, node.relation))
+
+    def _slot(self, node: core.Slot, source: Thing, by: Thing | None) -> Thing:
+        if by is not None and by.unseen is not None:
+            return Thing(f"{source.path}/{node.relation}/?", node.kind, "", by.unseen)
+        key = node.key if isinstance(node.key, str) else by.id if by is not None else ""
         path = member_path(source.path, node.relation, key)
         if path in self.project.things:
             return self.project.things[path]
@@ -557,14 +670,7 @@ class Decider:
         if isinstance(node, core.Named):
             return self.collection(node.body, env)
         assert isinstance(node, core.Members)
-        source = self.thing(node.source, env)
-        if source.unseen is not None or source.absent:
-            return self._collection(node, source)
-        key = (source.path, node.relation)
-        found = self._memory.collections.get(key)
-        if found is None:
-            found = self._memory.collections[key] = self._collection(node, source)
-        return found
+        return self.members(node, self.thing(node.source, env))
 
     def _collection(self, node: core.Members, source: Thing) -> Collection:
         gap = Missing(source.path, source.kind, node.relation, whole=True)
@@ -622,8 +728,8 @@ class Decider:
         rows: list[tuple[Truth, Truth, Gaps]] = []
         for member in collection.all:
             inner = {**env, node.variable: member.thing}
-            where = self.truth(node.where, inner)
-            body = self.truth(node.body, inner)
+            where = self._part(node.where, inner)
+            body = self._part(node.body, inner)
             passes = every((member.belongs, where[0]))
             gaps = (member.gaps if member.belongs is None else NO_GAPS) | where[1] | body[1]
             truth = every((passes, body[0])) if node.quantifier == "any" else some((negate(passes), body[0]))
@@ -643,76 +749,22 @@ class Decider:
         gaps: Gaps = NO_GAPS
         for member in collection.all:
             inner = {**env, node.variable: member.thing}
-            where, where_gaps = self.truth(node.where, inner)
+            where, where_gaps = self._part(node.where, inner)
             passes = every((member.belongs, where))
             if passes is False:
                 continue
             if node.quantifier == "count":
                 each, value_gaps = Interval(1.0, 1.0), NO_GAPS
             else:
-                value, value_gaps = self.value(node.body, inner)
+                value, value_gaps = self.evaluated(node.body, inner)
                 assert isinstance(value, Interval)
                 each = value
             if passes is None:
-                each = Interval(min(0.0, each.low), max(0.0, each.high))
+                each = perhaps(each)
                 gaps |= member.gaps | where_gaps
             gaps |= value_gaps
-            if member.thing is collection.unseen:
-                most = math.inf if collection.most is None else float(collection.most)
-                low = each.low * collection.least if each.low >= 0 else _times(each.low, most)
-                high = _times(each.high, most) if each.high >= 0 else each.high * collection.least
-                each = Interval(low, high)
-            total = arithmetic("+", total, each)
+            total = added(total, each, collection if member.thing is collection.unseen else None)
         return total, gaps if not total.is_point else NO_GAPS
-
-
-def names_read(rulebook: Rulebook, node: core.Node) -> frozenset[str]:
-    """The names of all facts that a term may read, whatever they are of, through derivations and arrangements too."""
-    kept, found = rulebook.noted(("read", id(node)), lambda: (node, _names_read(rulebook, node)))
-    assert kept is node
-    return found
-
-
-def _names_read(rulebook: Rulebook, node: core.Node) -> frozenset[str]:
-    names: set[str] = set()
-    waiting, seen = [node], set[str]()
-    while waiting:
-        for inner in core.walk(waiting.pop()):
-            further = ""
-            if isinstance(inner, core.Get):
-                names.add(inner.fact.partition(".")[2])
-                further = inner.derived
-            elif isinstance(inner, core.Holds):
-                further = f"holds {inner.arrangement}"
-            if further and further not in seen:
-                seen.add(further)
-                name = further.removeprefix("holds ")
-                waiting.append(rulebook.holds[name] if further != name else rulebook.derivations[name].node)
-    return frozenset(names)
-
-
-def _times(value: float, many: float) -> float:
-    return 0.0 if value == 0 or many == 0 else value * many
-
-
-def _matching(table: Table, keys: list[Value]) -> Iterator[tuple[Value, ...]]:
-    """The rows whose key cells the keys may meet, up to the first that they surely do."""
-    at = [i for i, column in enumerate(table.columns) if column.key]
-    for row in table.rows.values():
-        truths: list[Truth] = []
-        for index, key in zip(at, keys, strict=True):
-            cell = row[index]
-            if isinstance(key, Choice) and isinstance(cell, Choice):
-                truths.append(belongs(key, cell.options))
-            elif isinstance(key, Interval) and isinstance(cell, Interval):
-                truths.append(compare("<=" if table.columns[index].banded else "==", key, cell))
-            else:
-                truths.append(None)
-        met = every(truths)
-        if met is not False:
-            yield row
-        if met is True:
-            return
 
 
 _EVALUATE: dict[type[core.Node], Callable[..., Result]] = {

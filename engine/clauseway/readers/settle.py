@@ -11,7 +11,9 @@ from collections.abc import Mapping
 from clauseway.case.things import UNASKABLE, Missing
 from clauseway.language import core
 from clauseway.language.possible import Choice, Truth, Value
-from clauseway.readers.decide import Decider, Env, Gaps
+from clauseway.readers.collection import Gaps
+from clauseway.readers.decide import Decider, Env
+from clauseway.readers.repeated import repeated
 
 BUDGET = 48
 WIDEST = 12
@@ -34,9 +36,13 @@ class _Settling:
         self.node = node
         self.env = env
         self.left = BUDGET
+        kept, found = decider.rulebook.noted(("repeated", id(node)), lambda: (node, repeated(decider.rulebook, node)))
+        assert kept is node
+        self.repeated: frozenset[str] = found
 
     def split(self, assumed: dict[tuple[str, str], Value], gaps: Gaps) -> Truth:
-        chosen = next((missing for missing in sorted(gaps) if self.values(missing)), None)
+        open_facts = sorted(missing for missing in gaps if missing.name in self.repeated)
+        chosen = next((missing for missing in open_facts if self.values(missing)), None)
         if chosen is None:
             return None
         agreed: Truth = None
