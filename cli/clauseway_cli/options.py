@@ -98,9 +98,11 @@ def governing_for(
     """
     if not _by_place(node, code, where):
         return ()
-    from clauseway.answers import asked_law
+    from clauseway.answers.asked_law import place_asked
+    from clauseway.answers.governing import kept_governing
 
-    return asked_law.governing_for(node, code or (), shelf.library, _as_options(where), layer or ())
+    found = place_asked(node, code or (), _as_options(where))
+    return kept_governing(shelf, found.name, found.asked, layer or (), found.place) if found is not None else ()
 
 
 def rulebook_for(
@@ -113,7 +115,12 @@ def rulebook_for(
             read in several ways.
     """
     where = where or Where()
-    codes = [] if _by_place(node, code, where) else _codes(node, code)
+    found = governing_for(node, code, shelf, where, layer)
+    if found:
+        from clauseway.answers.governing import the_only
+
+        return the_only(found, where.choose).rulebook
+    codes = _codes(node, code)
     kept = shelf.found(codes, layer or (), where.on) if codes else None
     if kept is not None:
         return kept

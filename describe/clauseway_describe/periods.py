@@ -44,7 +44,7 @@ def periods(library: Library, jurisdiction: Jurisdiction, first: str) -> Iterato
         except ClausewayError as error:
             period = Period(day, (), error.problems[0].found)
         else:
-            period = Period(day, tuple(Reading(each.reading.label, each.rulebook) for each in found))
+            period = Period(day, tuple(Reading(each.under.label, each.rulebook) for each in found))
         now = tuple((each.label, each.rulebook.digest) for each in period.readings)
         if now != before:
             yield period

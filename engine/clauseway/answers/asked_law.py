@@ -13,7 +13,7 @@ from clauseway.law.library import Library
 from clauseway.law.resolve import parse_code, resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import TODAY
-from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
 
 
@@ -40,6 +40,25 @@ def governing_for(
     Raises:
         ClausewayError: for a place beside codes, and all that is wrong with the place or its law.
     """
+    found = place_asked(node, codes, where)
+    return governing(library, found.name, found.asked, layers, place=found.place) if found is not None else ()
+
+
+@dataclass(frozen=True)
+class PlaceAsked:
+    """The place whose law governs, what is asked of it, and where it is named."""
+
+    name: str
+    asked: Asked
+    place: Place
+
+
+def place_asked(node: Node, codes: Sequence[str], where: Where) -> PlaceAsked | None:
+    """The place whose law is asked for, or that a file names; none where it is codes.
+
+    Raises:
+        ClausewayError: for a place beside codes, and for what goes with a place only.
+    """
     named = law_named_in(node)
     mark = where.mark
     if where.jurisdiction and codes:
@@ -51,11 +70,10 @@ def governing_for(
             if said:
                 found = f"{mark}{option} without a jurisdiction"
                 raise ClausewayError(Problem(NOWHERE, found, f"{mark}in, such as US-CA"))
-        return ()
+        return None
     dates = {**named.dates, **({TODAY: where.on} if where.on else {})}
     asked = Asked(dates, where.known, where.choose, where.authorities or named.authorities, named.site)
-    place = NOWHERE if where.jurisdiction else named.place
-    return governing(library, name, asked, layers, place=place)
+    return PlaceAsked(name, asked, NOWHERE if where.jurisdiction else named.place)
 
 
 def rulebook_for(

@@ -4,24 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from clauseway.answers import finding as F
 from clauseway.answers.under import Under, under
-from clauseway.law.adoption import Asked, Reading, jurisdiction_called, readings
-from clauseway.law.library import Library
-from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 
+if TYPE_CHECKING:
+    from clauseway.law.adoption import Asked
+    from clauseway.law.library import Library
+    from clauseway.law.shelf import Shelf
+
 
 @dataclass(frozen=True)
 class Governing:
-    """A rulebook, how it came about, and what a report says of it."""
+    """A rulebook, and the law that it was made under."""
 
     rulebook: Rulebook
-    reading: Reading
     under: Under
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The codes and editions that govern, by name."""
+        return tuple(str(code) for code in self.rulebook.adopted)
 
     def told(self, report: F.Report) -> F.Report:
         """The report with the law that it was made under."""
@@ -44,6 +51,9 @@ def governing(
     Raises:
         ClausewayError: for an unknown jurisdiction, a date with no adoption, or law that does not fit together.
     """
+    from clauseway.law.adoption import jurisdiction_called, readings
+    from clauseway.law.resolve import resolve
+
     jurisdiction = jurisdiction_called(library, name, place)
     found = readings(library, jurisdiction, asked)
     made = []
@@ -51,8 +61,22 @@ def governing(
         terms = replace(reading.terms, drafts=drafts)
         layers = list(dict.fromkeys((*reading.layers, *extra)))
         rulebook = resolve(library, reading.codes, layers, terms)
-        made.append(Governing(rulebook, reading, under(library, jurisdiction, asked, reading, len(found))))
+        made.append(Governing(rulebook, under(library, jurisdiction, asked, reading, len(found))))
     return tuple(made)
+
+
+def kept_governing(
+    shelf: Shelf, name: str, asked: Asked, extra: Sequence[str] = (), place: Place = NOWHERE
+) -> tuple[Governing, ...]:
+    """The same from a shelf: read from the rules only where they are not kept."""
+    dates = tuple(sorted(asked.dates.items()))
+    key = (name, dates, asked.known, asked.choose, asked.authorities, asked.site, tuple(extra))
+    found = [(book, law) for book, law in shelf.governed(key) if isinstance(law, Under)]
+    if found and len(found) == found[0][1].readings:
+        return tuple(Governing(book, law) for book, law in found)
+    made = governing(shelf.library, name, asked, extra, place=place)
+    shelf.keep_governed(key, [(each.rulebook, each.under) for each in made])
+    return made
 
 
 def the_only(found: Sequence[Governing], what: str) -> Governing:
@@ -63,7 +87,7 @@ def the_only(found: Sequence[Governing], what: str) -> Governing:
     """
     if len(found) == 1:
         return found[0]
-    choices = [each.reading.label for each in found]
+    choices = [each.under.label for each in found]
     near = nearest(what, choices) or ""
     expected = f"--choose or --authority, one of: {one_of(choices)}"
     raise ClausewayError(Problem(NOWHERE, f"{len(found)} readings of the law stand side by side here", expected, near))

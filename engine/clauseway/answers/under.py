@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from clauseway.law.adoption import Asked, InForce, Reading, above
-from clauseway.law.jurisdictions import text
-from clauseway.law.library import Library
-from clauseway.model.jurisdiction import TODAY, Jurisdiction, LocalClause
+from clauseway.law import codec
+from clauseway.model.jurisdiction import TODAY, Adoption, InForce, Jurisdiction, LocalClause, Term
+
+if TYPE_CHECKING:
+    from clauseway.law.adoption import Asked, Reading
+    from clauseway.law.library import Library
+
+for _part in (Adoption, Term, InForce, LocalClause):
+    codec.register(_part)
 
 
+@codec.register
 @dataclass(frozen=True)
 class Under:
     """One reading of the law of a jurisdiction.
@@ -29,9 +35,16 @@ class Under:
     authority: str
     not_encoded: tuple[tuple[str, LocalClause], ...]
 
+    @property
+    def label(self) -> str:
+        """What tells this reading from the others; nothing where there is one."""
+        return ", ".join(filter(None, (self.choice, self.authority)))
+
 
 def under(library: Library, jurisdiction: Jurisdiction, asked: Asked, reading: Reading, readings: int) -> Under:
     """What a report says of the law that it was made under."""
+    from clauseway.law.adoption import above
+
     standing: dict[str, set[str]] = {}
     for each in reading.adopted:
         standing.setdefault(each.adoption.jurisdiction, set()).add(each.adoption.id)
@@ -133,6 +146,8 @@ class Passage:
 
 def timetable(library: Library, jurisdiction: Jurisdiction) -> tuple[Passage, ...]:
     """All adoptions of a jurisdiction and those above it, the highest first, over time."""
+    from clauseway.law.adoption import above
+
     return tuple(
         Passage(
             place.id,
@@ -152,6 +167,8 @@ def timetable(library: Library, jurisdiction: Jurisdiction) -> tuple[Passage, ..
 
 def layer_status(library: Library, name: str) -> tuple[str, str, str]:
     """The title of a layer, how it binds, and for which site."""
+    from clauseway.law.jurisdictions import text
+
     for layer in library.layers:
         if text(layer, "layer") == name:
             return text(layer, "title"), text(layer, "binding", "law"), text(layer, "site")

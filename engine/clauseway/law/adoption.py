@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from clauseway.law.jurisdictions import is_date, text
 from clauseway.law.laying import Terms, authorities_of
-from clauseway.model.jurisdiction import ADOPTED, TODAY, Adoption, Jurisdiction, Term
+from clauseway.model.jurisdiction import ADOPTED, TODAY, Adoption, InForce, Jurisdiction, Term
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 
@@ -36,16 +36,6 @@ class Asked:
     choose: str = ""
     authorities: tuple[str, ...] = ()
     site: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class InForce:
-    """An adoption that is in force for a project, the date that decided it, and since and until when it stands."""
-
-    adoption: Adoption
-    day: str
-    since: str
-    until: str
 
 
 @dataclass(frozen=True)

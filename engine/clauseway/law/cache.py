@@ -16,14 +16,15 @@ import time
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
-from clauseway.law.packed import from_text, to_text
+from clauseway.law.packed import both_from_text, to_text
 from clauseway.law.rulebook import Rulebook
 
-FORMAT = "clauseway-cache/1"
+FORMAT = "clauseway-cache/2"
 VARIABLE = "CLAUSEWAY_CACHE"
 OFF = "off"
-KEPT = 24
+KEPT = 48
 """How many rulebooks are kept; the longest unused go first."""
 
 LARGEST = 64 * 1024 * 1024
@@ -50,6 +51,12 @@ def cache_folder(environment: Mapping[str, str] = os.environ, platform: str = sy
 
 def fetch(folder: Path, key: str) -> Rulebook | None:
     """The rulebook kept under a key; None where there is none, or none that can be believed."""
+    found = fetch_both(folder, key)
+    return found[0] if found is not None else None
+
+
+def fetch_both(folder: Path, key: str) -> tuple[Rulebook, Any] | None:
+    """The same with what is kept beside it."""
     try:
         if not _is_ours(os.lstat(folder), stat.S_ISDIR):
             return None
@@ -57,14 +64,14 @@ def fetch(folder: Path, key: str) -> Rulebook | None:
         head, _, body = content.partition(b"\n")
         if head != _head(key, body):
             return None
-        return from_text(body)
+        return both_from_text(body)
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError):
         return None
 
 
-def keep(folder: Path, key: str, rulebook: Rulebook) -> bool:
+def keep(folder: Path, key: str, rulebook: Rulebook, beside: object = None) -> bool:
     """Keep a rulebook under a key; whether that was possible. Readers find the whole entry or none."""
-    body = to_text(rulebook).encode()
+    body = to_text(rulebook, beside).encode()
     temporary = ""
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)

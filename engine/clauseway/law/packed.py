@@ -18,14 +18,21 @@ from clauseway.law.rulebook import Rulebook
 TUPLE, SET, MAP = "()", "{}", "{:}"
 
 
-def to_text(rulebook: Rulebook) -> str:
-    """A rulebook with its digest as one line of JSON, for `from_text`."""
-    data = {"digest": rulebook.digest, "rulebook": pack(rulebook)}
+def to_text(rulebook: Rulebook, beside: object = None) -> str:
+    """A rulebook with its digest, and what is kept beside it, as one line of JSON, for `from_text`."""
+    data = {"digest": rulebook.digest, "rulebook": pack(rulebook), "beside": pack(beside)}
     return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
 
 
 def from_text(text: str | bytes) -> Rulebook:
-    """The rulebook that `to_text` wrote. Its digest is believed: know that the text is as it was written.
+    """The rulebook that `to_text` wrote, as `both_from_text` does."""
+    return both_from_text(text)[0]
+
+
+def both_from_text(text: str | bytes) -> tuple[Rulebook, Any]:
+    """The rulebook that `to_text` wrote, and what it kept beside it.
+
+    Its digest is believed: know that the text is as it was written.
 
     Raises:
         ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError: for any other text.
@@ -36,7 +43,7 @@ def from_text(text: str | bytes) -> Rulebook:
         raise ValueError("not a rulebook")
     # What a cached property keeps; it saves writing the whole rulebook only to name it.
     rulebook.__dict__["digest"] = data["digest"]
-    return rulebook
+    return rulebook, unpack(data["beside"])
 
 
 def pack(value: object) -> dict[str, Any]:

@@ -11,8 +11,9 @@ import os
 from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import cached_property
+from itertools import count
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from clauseway.law import cache
 from clauseway.law.folders import shipped_rules
@@ -80,6 +81,23 @@ class Shelf:
         if self.kept is not None and before is not None and before == sources_digest(self._roots):
             cache.keep(self.kept, _key(before, codes, layers, on), rulebook)
 
+    def governed(self, asked: tuple[object, ...]) -> Iterator[tuple[Rulebook, Any]]:
+        """The rulebooks that are kept for what was asked of the law of a place, with what was kept beside each."""
+        for number in count():
+            found = None
+            if self.kept is not None and self._sources is not None:
+                found = cache.fetch_both(self.kept, _governed_key(self._sources, asked, number))
+            if found is None:
+                return
+            yield found
+
+    def keep_governed(self, asked: tuple[object, ...], made: Sequence[tuple[Rulebook, object]]) -> None:
+        """Keep what was asked of the law of a place, for `governed`."""
+        before = self._sources if self.kept is not None else None
+        if self.kept is not None and before is not None and before == sources_digest(self._roots):
+            for number, (rulebook, beside) in enumerate(made):
+                cache.keep(self.kept, _governed_key(before, asked, number), rulebook, beside)
+
     @cached_property
     def _roots(self) -> list[tuple[Path, str]]:
         return [(self.shipped or shipped_rules(), "rules"), *((folder, str(folder)) for folder in self.extra)]
@@ -132,6 +150,12 @@ def _files(folder: str, below: str, depth: int) -> Iterator[tuple[str, str]]:
                 yield path, name
             elif depth:
                 yield from _files(path, name, depth - 1)
+
+
+def _governed_key(sources: str, asked: tuple[object, ...], number: int) -> str:
+    # A law may look at the day of the check, which is today where no other is given.
+    written = repr((sources, "governed", asked, number, date.today().isoformat()))
+    return hashlib.sha256(written.encode()).hexdigest()
 
 
 def _key(sources: str, codes: Sequence[str], layers: Sequence[str], on: str) -> str:

@@ -65,6 +65,16 @@ class Adoption:
 
 
 @dataclass(frozen=True, slots=True)
+class InForce:
+    """An adoption that is in force for a project, the date that decided it, and since and until when it stands."""
+
+    adoption: Adoption
+    day: str
+    since: str
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
 class LocalClause:
     """Local law that is not wholly encoded, and what a person must look at."""
 
