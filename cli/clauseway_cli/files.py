@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -26,15 +26,34 @@ def write_new_bytes(path: Path, data: bytes) -> None:
     Raises:
         ClausewayError: when the file exists already or cannot be written.
     """
+    write_new_parts(path, (data,))
+
+
+def refuse_existing(path: Path) -> None:
+    """Say before long work that its result could not be written.
+
+    Raises:
+        ClausewayError: when the file exists already.
+    """
     if path.exists():
         raise ClausewayError(
             Problem(Place(str(path)), "this file exists already", "a new name; nothing is overwritten")
         )
+
+
+def write_new_parts(path: Path, parts: Iterable[bytes]) -> None:
+    """Write a new file as `write_new` does, part by part as they come; what stops them leaves no file.
+
+    Raises:
+        ClausewayError: when the file exists already or cannot be written.
+    """
+    refuse_existing(path)
     temporary = ""
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
+            for part in parts:
+                stream.write(part)
         os.chmod(temporary, 0o644)
         os.link(temporary, path)
     except OSError as error:

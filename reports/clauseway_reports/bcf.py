@@ -9,7 +9,8 @@ from __future__ import annotations
 import io
 import uuid
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
@@ -27,8 +28,31 @@ _EARLIEST = (1980, 1, 1, 0, 0, 0)
 _MOST_LINES = 40
 
 
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """One issue: the files that it takes in an archive, and its labels."""
+
+    files: Mapping[str, bytes]
+    labels: tuple[str, ...]
+
+
 def bcf(reports: Sequence[Mapping[str, Any]], model_ids: Mapping[str, str], version: str, on: str) -> bytes:
     """The archive of all topics; `model_ids` are the IFC GlobalIds of openings, `on` the date that topics bear.
+
+    Raises:
+        ClausewayError: for a version that is not written, or without a date.
+    """
+    check_asked(version, on)
+    topics = [
+        topic_of(door, (report["project"], report["file"]), model_ids.get(door["id"], ""), version, on)
+        for report in reports
+        for door in report["openings"]
+    ]
+    return archive([topic for topic in topics if topic is not None], version)
+
+
+def check_asked(version: str, on: str) -> None:
+    """Refuse what cannot be written, before anything is checked.
 
     Raises:
         ClausewayError: for a version that is not written, or without a date.
@@ -37,18 +61,29 @@ def bcf(reports: Sequence[Mapping[str, Any]], model_ids: Mapping[str, str], vers
         raise ClausewayError(Problem(NOWHERE, f"BCF {version}", " or ".join(VERSIONS)))
     if not on:
         raise ClausewayError(Problem(NOWHERE, "issues without a date", "--on, the date that they bear"))
+
+
+def topic_of(door: Mapping[str, Any], source: tuple[str, str], model_id: str, version: str, on: str) -> Topic | None:
+    """The issue on one door of a project and file; none where there is nothing to do."""
+    if door["verdict"] not in _TYPES:
+        return None
+    name = str(uuid.uuid5(_SPACE, "\n".join((*source, door["id"]))))
+    return Topic(_topic(door, name, model_id, version, on), tuple(_labels(door)))
+
+
+def archive(topics: Iterable[Topic], version: str) -> bytes:
+    """The archive of some issues; the same ones give the same bytes."""
     files: dict[str, bytes] = {"bcf.version": _version(version)}
+    labels: set[str] = set()
+    for topic in topics:
+        files |= topic.files
+        labels |= {*topic.labels}
     if version == "3.0":
-        files["extensions.xml"] = _extensions(reports)
-    for report in reports:
-        for door in report["openings"]:
-            if door["verdict"] in _TYPES:
-                name = str(uuid.uuid5(_SPACE, f"{report['project']}\n{report['file']}\n{door['id']}"))
-                files |= _topic(door, name, model_ids.get(door["id"], ""), version, on)
+        files["extensions.xml"] = _extensions(sorted(labels))
     stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as packed:
         for path, data in sorted(files.items()):
-            archive.writestr(zipfile.ZipInfo(path, _EARLIEST), data, zipfile.ZIP_DEFLATED)
+            packed.writestr(zipfile.ZipInfo(path, _EARLIEST), data, zipfile.ZIP_DEFLATED)
     return stream.getvalue()
 
 
@@ -70,15 +105,14 @@ def _version(version: str) -> bytes:
     return _written(root)
 
 
-def _extensions(reports: Sequence[Mapping[str, Any]]) -> bytes:
+def _extensions(labels: Sequence[str]) -> bytes:
     """The words that topics use, which version 3.0 asks to be listed."""
-    labels = sorted({label for report in reports for door in report["openings"] for label in _labels(door)})
     root = Element("Extensions")
     lists = (
         ("TopicTypes", "TopicType", list(_TYPES.values())),
         ("TopicStatuses", "TopicStatus", [_STATUS, "Closed"]),
         ("Priorities", "Priority", list(dict.fromkeys(_PRIORITIES.values()))),
-        ("TopicLabels", "TopicLabel", labels),
+        ("TopicLabels", "TopicLabel", list(labels)),
         ("Users", "User", [AUTHOR]),
     )
     for outer, inner, words in lists:

@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from importlib.resources import files
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from clauseway_reports.summary import Report, changed_since, claimed, summary
+from markupsafe import Markup, escape
+
+from clauseway_reports.door import OWN, Other, Shown, other, shown, template
+from clauseway_reports.summary import Report, changed_since, summary
 from clauseway_reports.tables import arrangement_matrix
-from clauseway_reports.words import FINDINGS, NOWHERE, VERDICTS, clause_of
+from clauseway_reports.words import FINDINGS, NOWHERE, VERDICTS
+
+MANY = 1000
+"""With more doors than these, a page holds once what is told of several, and tells of a door when it is opened."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A report on a page: `head` is the report without its openings, `storeys` name those of each opening by its id."""
+
+    head: Report
+    doors: Sequence[Shown]
+    others: Sequence[Other]
+    storeys: Mapping[str, str]
 
 
 def page(
@@ -18,62 +35,81 @@ def page(
     before: Report | None = None,
     site: str = "",
 ) -> str:
-    """The page of one or several reports, each with the storeys of its openings; `before` is an older report of one.
-    With `site`, the address of a built site, each finding links to its page there.
+    """The page of one or several reports, each with the storeys of its openings; see `page_of`."""
+    parts = [
+        Part(
+            report,
+            [shown(door, site) for door in report["openings"]],
+            [other(each) for each in report["others"]],
+            storeys,
+        )
+        for report, storeys in reports
+    ]
+    return page_of(parts, title=title, before=before, site=site)
 
+
+def page_of(
+    parts: Sequence[Part], *, title: str = "", before: Report | None = None, site: str = "", many: int = MANY
+) -> str:
+    """The page of one or several reports; `before` is an older report of one.
+
+    With `site`, the address of a built site, each finding links to its page there. With more than `many` doors the
+    page holds each piece of what is told of them once, and a script in it puts them together: 0 for never.
     The same reports give the same bytes.
     """
-    from jinja2 import Environment, StrictUndefined
-
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    source = files("clauseway_reports").joinpath("page.html").read_text(encoding="utf-8")
-    template = environment.from_string(source)
-    return template.render(
-        title=title or "; ".join(dict.fromkeys(report["project"] or report["file"] for report, _ in reports)),
-        parts=[_part(report, storeys, before, number) for number, (report, storeys) in enumerate(reports, 1)],
+    doors = sum(len(part.doors) for part in parts)
+    pieces = _Pieces() if 0 < many < doors else None
+    heads = [part.head for part in parts]
+    made: str = template("page.html").render(
+        title=title or "; ".join(dict.fromkeys(head["project"] or head["file"] for head in heads)),
+        parts=[_part(part, before, number, pieces) for number, part in enumerate(parts, 1)],
         site=site.rstrip("/"),
         verdicts=VERDICTS,
         findings=FINDINGS,
-        clause_of=clause_of,
-        caution=reports[0][0]["caution"] if reports else "",
+        caution=heads[0]["caution"] if heads else "",
+        shared=pieces.script if pieces is not None else None,
     )
+    return made
 
 
-def _part(report: Report, storeys: Mapping[str, str], before: Report | None, number: int) -> dict[str, Any]:
-    titles, rows = arrangement_matrix(report)
+class _Pieces:
+    """The pieces that doors have in common, each once, by its number."""
+
+    def __init__(self) -> None:
+        self.numbers: dict[str, int] = {}
+
+    def told(self, door: Shown) -> str:
+        own = str(escape(door.line.id))
+        found = (self.numbers.setdefault(piece.replace(own, OWN), len(self.numbers)) for piece in door.pieces)
+        return " ".join(map(str, found))
+
+    def script(self) -> Markup:
+        """All pieces as JSON that can stand in a script element."""
+        text = json.dumps(list(self.numbers), ensure_ascii=False, separators=(",", ":"))
+        return Markup(text.replace("<", "\\u003c"))
+
+
+def _part(part: Part, before: Report | None, number: int, pieces: _Pieces | None) -> dict[str, Any]:
+    lines = [door.line for door in part.doors]
+    titles, rows = arrangement_matrix(lines)
     return {
         "number": number,
-        "report": report,
-        "summary": summary(report, storeys),
-        "doors": [_door(door, storeys) for door in report["openings"]],
-        "others": [other for other in report["others"] if any(f["verdict"] != "met" for f in other["findings"])],
-        "matrix": {"titles": titles, "rows": rows},
-        "changed": changed_since(before, report) if before is not None else None,
-        "storeys": sorted({storeys.get(door["id"], NOWHERE) for door in report["openings"]}),
+        "report": part.head,
+        "summary": summary(lines, part.storeys),
+        "doors": _doors(part, pieces),
+        "count": len(lines),
+        "others": [each for each in part.others if each.findings],
+        "matrix": {"titles": titles, "rows": [row for row in rows if any(row[1:])]},
+        "changed": changed_since(before, lines) if before is not None else None,
+        "storeys": sorted({part.storeys.get(line.id, NOWHERE) for line in lines}),
     }
 
 
-def _door(door: Mapping[str, Any], storeys: Mapping[str, str]) -> dict[str, Any]:
-    def of(verdict: str) -> list[Mapping[str, Any]]:
-        return [f for f in door["findings"] if f["verdict"] == verdict and f["of"] == "requirement"]
-
-    asked: dict[str, str] = {}
-    for finding in of("undetermined") + of("needs-approval"):
-        for missing in finding["missing"]:
-            asked.setdefault(missing["ask"], missing["fact"])
-    clauses = {clause_of(c) for finding in of("unmet") for c in finding["citations"]}
-    return {
-        **door,
-        "storey": storeys.get(door["id"], NOWHERE),
-        "claimed": claimed(door),
-        "unmet": of("unmet"),
-        "open": of("undetermined"),
-        "approvals": of("needs-approval"),
-        "asked": list(asked),
-        "practice": [f for f in door["findings"] if f["of"] == "practice" and f["verdict"] == "unmet"],
-        "lacks": [a for a in door["arrangements"] if a["claimed"] == "met" and a["verdict"] != "met"],
-        "met": len(of("met")),
-        "words": " ".join(
-            [door["id"], door["location"] or "", *sorted(clauses), *(f["id"] for f in of("unmet"))]
-        ).casefold(),
-    }
+def _doors(part: Part, pieces: _Pieces | None) -> Iterator[dict[str, Any]]:
+    for door in part.doors:
+        yield {
+            "line": door.line,
+            "storey": part.storeys.get(door.line.id, NOWHERE),
+            "numbers": pieces.told(door) if pieces is not None else "",
+            "body": Markup("\n".join(door.pieces)),
+        }

@@ -15,11 +15,17 @@ from clauseway.law.library import load
 from clauseway.law.resolve import resolve
 from clauseway.text.problems import ClausewayError
 from clauseway_cli.app import app
-from clauseway_reports.page import page
-from clauseway_reports.summary import changed_since, storeys_of, summary
+from clauseway_reports.door import other, shown
+from clauseway_reports.page import Part, page, page_of
+from clauseway_reports.summary import Line, changed_since, line_of, storeys_of, summary
 from clauseway_reports.words import NOWHERE, VERDICTS
+from support.axe import axe_source, faults_of
 from support.browser import address_of, browsing
 from support.demo_report import demo
+
+
+def lines(report: dict[str, Any]) -> list[Line]:
+    return [line_of(door) for door in report["openings"]]
 
 
 class Reader(HTMLParser):
@@ -103,7 +109,7 @@ def test_an_address_that_a_browser_would_run_is_refused(tmp_path: Path) -> None:
 
 def test_the_summary_counts_every_door_once() -> None:
     report = demo()
-    counted = summary(report, {})
+    counted = summary(lines(report), {})
     assert counted.doors == len(report["openings"]) == sum(row.doors for row in counted.storeys)
     assert dict(counted.verdicts) == {
         verdict: sum(1 for door in report["openings"] if door["verdict"] == verdict)
@@ -131,15 +137,15 @@ def test_storeys_come_from_the_rooms_beside_a_door() -> None:
     from clauseway.case.open import project_from_data
 
     assert storeys_of(project_from_data(data, rulebook)) == {"d1": "ground"}
-    assert summary(demo(), {"d101": "ground"}).storeys[0].title == "ground"
-    assert summary(demo(), {}).storeys[0].title == NOWHERE
+    assert summary(lines(demo()), {"d101": "ground"}).storeys[0].title == "ground"
+    assert summary(lines(demo()), {}).storeys[0].title == NOWHERE
 
 
 def test_what_changed_since_an_older_report() -> None:
     old, new = demo(), demo()
     old["openings"][0]["verdict"] = "does-not-comply"
     del old["openings"][1]
-    assert changed_since(old, new) == [
+    assert changed_since(old, lines(new)) == [
         {"id": "d101", "was": "does-not-comply", "now": "complies"},
         {"id": "d102", "was": "", "now": "does-not-comply"},
     ]
@@ -170,14 +176,14 @@ def test_a_person_finds_doors_in_a_browser(tmp_path: Path) -> None:
         tab.goto(address_of(path))
         shown = "details.door:not([hidden])"
         assert tab.locator(shown).count() == 16
-        tab.get_by_label("Verdict").select_option("complies")
+        tab.get_by_role("combobox", name="Verdict").select_option("complies")
         assert tab.locator(shown).count() == 3
         assert tab.locator("output").inner_text() == "3 of 16 doors"
-        tab.get_by_label("Verdict").select_option("")
+        tab.get_by_role("combobox", name="Verdict").select_option("")
         tab.get_by_label("Door, place or clause").fill("716.2.6")
         assert 0 < tab.locator(shown).count() < 16
         tab.get_by_label("Door, place or clause").fill("")
-        tab.get_by_label("Storey").select_option("Ground <floor>")
+        tab.get_by_role("combobox", name="Storey").select_option("Ground <floor>")
         assert tab.locator(f"{shown} .name").all_inner_texts() == ["d101"]
         tab.get_by_role("button", name="Show all").press("Enter")
         expect(tab.locator(shown)).to_have_count(16)  # waiting by a script is what the page's policy forbids
@@ -192,6 +198,51 @@ def test_a_person_finds_doors_in_a_browser(tmp_path: Path) -> None:
         tab.evaluate("dispatchEvent(new Event('beforeprint'))")
         assert tab.locator("details.door:not([open])").count() == 0
         assert not tab.locator("form.pick").first.is_visible()
+
+
+def test_with_many_doors_a_page_holds_what_is_told_of_several_once(tmp_path: Path) -> None:
+    """What a script puts together is, piece by piece, what the page of few doors holds."""
+    report = demo()
+    report["openings"] = copy.deepcopy(report["openings"]) + copy.deepcopy(report["openings"])
+    for number, door in enumerate(report["openings"]):
+        door["id"] = "1" if number == 0 else f'<{number}> & "x"'
+    part = Part(report, [shown(door) for door in report["openings"]], [], {})
+    plain, folded = page_of([part], many=0), page_of([part], many=5)
+    assert len(folded) < len(plain)
+    assert read(folded).fetching == []
+    inside = "each => each.map(door => door.querySelector('div').innerHTML.replace(/\\s+/g, ' ').trim())"
+    told = []
+    for name, text in (("plain", plain), ("folded", folded)):
+        path = tmp_path / f"{name}.html"
+        path.write_text(text, encoding="utf-8")
+        with browsing() as (tab, outside):
+            tab.goto(address_of(path))
+            if name == "folded":
+                assert set(tab.locator("details.door").evaluate_all(inside)) == {""}
+                tab.locator("details.door summary").nth(1).press("Enter")
+                tab.locator("details.door h4").first.wait_for()
+                assert tab.locator("details.door").evaluate_all(inside).count("") == len(report["openings"]) - 1
+                tab.evaluate("dispatchEvent(new Event('beforeprint'))")
+            told.append(tab.locator("details.door").evaluate_all(inside))
+            assert outside == []
+    assert told[0] == told[1]
+    assert all(told[0])
+
+
+def test_axe_finds_nothing_serious(tmp_path: Path) -> None:
+    source = axe_source(tmp_path)
+    report = demo()
+    part = Part(report, [shown(door) for door in report["openings"]], [other(each) for each in report["others"]], {})
+    told: list[str] = []
+    for name, many in (("plain", 0), ("folded", 5)):
+        path = tmp_path / f"{name}.html"
+        path.write_text(page_of([part], before=demo(), many=many), encoding="utf-8")
+        for width, scheme in ((1280, "light"), (390, "dark")):
+            with browsing(width) as (tab, _):
+                tab.emulate_media(color_scheme=scheme)
+                tab.goto(address_of(path))
+                told += faults_of(tab, source, f"{name} {width} {scheme}")
+    assert told == []
 
 
 def test_the_same_on_paper() -> None:

@@ -6,6 +6,7 @@ import csv
 import io
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner
@@ -14,7 +15,8 @@ from clauseway.answers.report import CAUTION
 from clauseway.text.problems import ClausewayError
 from clauseway_cli.app import app
 from clauseway_reports.bcf import bcf
-from clauseway_reports.tables import FINDING_COLUMNS, arrangement_matrix, as_csv, findings_table
+from clauseway_reports.summary import line_of
+from clauseway_reports.tables import FINDING_COLUMNS, arrangement_matrix, as_csv, findings_rows
 from support.demo_report import demo
 
 MODEL_ID = "2O2Fr$t4X7Zf8NOew3FLOH"
@@ -22,6 +24,10 @@ MODEL_ID = "2O2Fr$t4X7Zf8NOew3FLOH"
 
 def rows(text: str) -> list[list[str]]:
     return list(csv.reader(io.StringIO(text)))
+
+
+def findings_table(report: dict[str, Any]) -> list[tuple[str, ...]]:
+    return [row for door in report["openings"] for row in findings_rows(door)]
 
 
 def test_every_finding_is_a_row() -> None:
@@ -33,11 +39,11 @@ def test_every_finding_is_a_row() -> None:
 
 
 def test_doors_by_arrangement() -> None:
-    titles, found = arrangement_matrix(demo())
+    titles, found = arrangement_matrix([line_of(door) for door in demo()["openings"]])
     by_door = {row[0]: dict(zip(titles, row[1:], strict=True)) for row in found}
     assert len(found) == 16
     assert by_door["d101"]["Sensor release of an electrically locked egress door"] == "meant: met"
-    assert by_door["d102"]["Sensor release of an electrically locked egress door"] == "meant: not met"
+    assert by_door["d102"]["Sensor release of an electrically locked egress door"] == "meant: not met (manual-release)"
 
 
 @pytest.mark.parametrize("nasty", ["=1+1", "+x", "-x", "@x", "\tx"])

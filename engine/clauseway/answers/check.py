@@ -40,12 +40,26 @@ def check(
     A permission that was never verified excuses nothing unless `accept_memory`. With `strict`, no finding that rests
     on something unverified is decided.
     """
-    modes = modes_of(rulebook, project)
-    deciders = [Decider(rulebook, project, mode, accept_memory=accept_memory) for mode in modes]
-    subjects = [thing for thing in project.of_kind(_OPENING) if not only or thing.id in only]
-    others = [] if only else _others(rulebook, project)
-    answers = [_answer(deciders, thing, strict) for thing in subjects + others]
-    answers = [answer for answer in answers if answer.kind == _OPENING or answer.findings]
+    deciders = deciders_of(rulebook, project, accept_memory)
+    answers = [answer_on(deciders, thing, strict) for thing in things_asked(rulebook, project, only)]
+    return report_of(rulebook, project, answers, on=on, strict=strict)
+
+
+def deciders_of(rulebook: Rulebook, project: Project, accept_memory: bool) -> list[Decider]:
+    """A reader for each mode to judge."""
+    return [Decider(rulebook, project, mode, accept_memory=accept_memory) for mode in modes_of(rulebook, project)]
+
+
+def things_asked(rulebook: Rulebook, project: Project, only: Sequence[str] = ()) -> list[Thing]:
+    """The openings with these ids; where none is named, all of them and then the other things that rules are about."""
+    openings = [thing for thing in project.of_kind(_OPENING) if not only or thing.id in only]
+    return openings if only else openings + _others(rulebook, project)
+
+
+def report_of(
+    rulebook: Rulebook, project: Project, answers: Sequence[F.Answer], *, on: str = "", strict: bool = False
+) -> F.Report:
+    """The report that answers come to; of things other than openings those that rules speak of."""
     codes = rulebook.adopted
     named = {code.code for code in codes}
     conditions = sum(len(provision.conditions) for provision in rulebook.requirements if provision.code in named)
@@ -55,12 +69,17 @@ def check(
         codes,
         on,
         rulebook.digest,
-        tuple(answers),
+        tuple(answer for answer in answers if speaks(answer)),
         conditions,
         rulebook.layers,
         strict,
         rulebook.practice,
     )
+
+
+def speaks(answer: F.Answer) -> bool:
+    """Whether an answer belongs into a report: that on a room only where a rule speaks of it."""
+    return answer.kind == _OPENING or bool(answer.findings)
 
 
 def modes_of(rulebook: Rulebook, project: Project) -> list[str]:
@@ -80,7 +99,8 @@ def _others(rulebook: Rulebook, project: Project) -> list[Thing]:
     return [thing for kind in sorted(kinds) for thing in project.of_kind(kind)]
 
 
-def _answer(deciders: list[Decider], thing: Thing, strict: bool) -> F.Answer:
+def answer_on(deciders: Sequence[Decider], thing: Thing, strict: bool = False) -> F.Answer:
+    """The answer on one opening, room, supply ... by a reader for each mode."""
     findings: list[F.Finding] = []
     arrangements: list[F.ArrangementAnswer] = []
     told: set[tuple[str, str]] = set()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -205,7 +205,18 @@ class Report:
 
         Engineering that is not decided changes nothing: a door is not open to doubt because its wire is not described.
         """
-        verdicts = {answer.verdict for answer in self.answers}
-        if FAILS in verdicts or any(answer.works == "no" for answer in self.answers):
-            return 1
-        return 3 if verdicts - {COMPLIES, NOT_APPLICABLE} else 0
+        statuses = {status_of(answer.verdict, answer.works) for answer in self.answers}
+        return worst(statuses)
+
+
+def status_of(verdict: str, works: str) -> int:
+    """What one answer comes to, as `Report.status`."""
+    if verdict == FAILS or works == "no":
+        return 1
+    return 0 if verdict in (COMPLIES, NOT_APPLICABLE) else 3
+
+
+def worst(statuses: Iterable[int]) -> int:
+    """The status of several together: 1, then 3, then 0."""
+    there = set(statuses)
+    return next((status for status in (1, 3) if status in there), 0)

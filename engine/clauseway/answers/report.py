@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from clauseway.answers import finding as F
@@ -43,8 +43,8 @@ def report_data(report: F.Report) -> dict[str, Any]:
             "practice": sorted(report.practice),
             "strict": report.strict,
         },
-        "openings": [_answer(answer, report.practice) for answer in report.answers if answer.kind == "opening"],
-        "others": [_answer(answer, report.practice) for answer in report.answers if answer.kind != "opening"],
+        "openings": [answer_data(answer, report.practice) for answer in report.answers if answer.kind == "opening"],
+        "others": [answer_data(answer, report.practice) for answer in report.answers if answer.kind != "opening"],
     }
 
 
@@ -60,7 +60,37 @@ def report_json(reports: list[F.Report], waivers: Sequence[Mapping[str, str]] | 
     return json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2) + "\n"
 
 
-def _answer(answer: F.Answer, practice: frozenset[str]) -> dict[str, Any]:
+def answer_text(answer: F.Answer, practice: frozenset[str]) -> str:
+    """The answer on one opening, room ... as the text that stands in the text of a report."""
+    return _deeper(json.dumps(answer_data(answer, practice), ensure_ascii=False, indent=2), 4)
+
+
+def report_parts(head: Mapping[str, Any], answers: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """The text of a report part by part, as `report_json` gives it whole and without the new line at its end.
+
+    `head` is the report without its answers; these are their kinds and their texts, openings first.
+    """
+    text = json.dumps({**head, "openings": [], "others": []}, ensure_ascii=False, indent=2)
+    yield text.removesuffix('[],\n  "others": []\n}')
+    lists = {"opening": "", "other": ',\n  "others": '}
+    at, empty = "opening", True
+    for kind, answer in answers:
+        if at == "opening" and kind != "opening":
+            yield ("[]" if empty else "\n  ]") + lists["other"]
+            at, empty = "other", True
+        yield ("[\n    " if empty else ",\n    ") + answer
+        empty = False
+    yield "[]" if empty else "\n  ]"
+    yield "\n}" if at == "other" else lists["other"] + "[]\n}"
+
+
+def _deeper(text: str, by: int) -> str:
+    """JSON text as it stands further inside; a new line in it is never part of a value."""
+    return text.replace("\n", "\n" + " " * by)
+
+
+def answer_data(answer: F.Answer, practice: frozenset[str]) -> dict[str, Any]:
+    """The answer on one opening, room ... as it stands in a report."""
     return {
         "kind": answer.kind,
         "id": answer.id,

@@ -103,7 +103,14 @@ class Rulebook:
 
     def deriving(self, fact: str) -> tuple[Derivation, ...]:
         """The derivations of a fact, one for each code that has one, by name."""
-        return tuple(derivation for derivation in self.derivations.values() if derivation.fact == fact)
+        return self._deriving.get(fact, ())
+
+    @cached_property
+    def _deriving(self) -> dict[str, tuple[Derivation, ...]]:
+        found: dict[str, tuple[Derivation, ...]] = {}
+        for derivation in self.derivations.values():
+            found[derivation.fact] = (*found.get(derivation.fact, ()), derivation)
+        return found
 
     @cached_property
     def json(self) -> str:
