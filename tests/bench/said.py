@@ -6,7 +6,7 @@ What is left are `and`, `or`, `not` of comparisons of a column with constants; c
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 from typing import Any
 
@@ -49,19 +49,31 @@ class Case:
 
 
 def case(codes: list[str], opening: str) -> Case:
-    """The conditions of the codes for an opening of the demo, every fact that they read being a column."""
+    """The conditions of the codes for an opening of the demo, every fact that they read being a column.
+
+    What the engines are compared on has the columns that its expressions read, and no others.
+    """
     book = Shelf((), cache_folder()).rulebook(codes)
     project = open_project("demo", book)
-    names = columns_of(book, project, opening)
-    whole = made_plan(book, project, opening, names, False)
-    decider = Decider(book, whole.project)
-    sayer = _Sayer(decider, whole.columns)
-    found, cells = [], []
-    by_key = {(cell.finding, cell.subject): cell for cell in whole.cells if not cell.mode}
+    whole = made_plan(book, project, opening, columns_of(book, project, opening), False)
+    read = set[str]()
+    for *_, said in _sayable(whole):
+        _collect_names(said, read)
+    plan = made_plan(book, project, opening, [name for name in whole.columns.by_name if name in read], False)
+    found = _sayable(plan)
+    cells = [cell for cell, *_ in found]
+    return Case(book, found, replace(plan, cells=cells), whole, Decider(book, plan.project))
+
+
+def _sayable(plan: Plan) -> list[tuple[Any, core.Node, Env, Said]]:
+    book, found = plan.rulebook, list[tuple[Any, core.Node, Env, Said]]()
+    decider = Decider(book, plan.project)
+    sayer = _Sayer(decider, plan.columns)
+    by_key = {(cell.finding, cell.subject): cell for cell in plan.cells if not cell.mode}
     for provision in book.requirements:
         if "opening" not in SUBJECTS[provision.subject] or provision.code in (*book.practice, "described"):
             continue
-        for bound in bindings(decider, provision.subject, whole.project.things[f"openings/{opening}"]):
+        for bound in bindings(decider, provision.subject, plan.project.things[f"openings/{plan.opening}"]):
             for condition in provision.conditions:
                 node = guarded_in(book, provision, condition.truth)
                 try:
@@ -71,10 +83,16 @@ def case(codes: list[str], opening: str) -> Case:
                 if said[0] == "certain":
                     continue
                 cell = by_key[f"{provision.name}/{condition.label}", bound.subject]
-                cells.append(cell)
                 found.append((cell, node, bound.env, said))
-    plan = Plan(book, whole.project, opening, whole.columns, whole.program, whole.leaves, cells)
-    return Case(book, found, plan, whole, decider)
+    return found
+
+
+def _collect_names(said: Said, names: set[str]) -> None:
+    if said[0] in ("and", "or", "not"):
+        for part in said[1:]:
+            _collect_names(part, names)
+    elif said[0] != "certain":
+        names.add(said[1])
 
 
 def columns_of(book: Rulebook, project: Project, opening: str) -> list[str]:
@@ -193,14 +211,14 @@ def _join(word: str, parts: list[Said]) -> Said:
     return kept[0] if len(kept) == 1 else (word, *kept)
 
 
-def rows(made: Case, many: int, seed: int = 1) -> dict[str, list[Any]]:
-    """Random values for every column, near those of the demo and around what is compared; one in seven is blank."""
+def rows(made: Case, plan: Plan, many: int, seed: int = 1) -> dict[str, list[Any]]:
+    """Random values for every column of a plan, around what is compared; one in seven is blank."""
     rng, found = Random(seed), dict[str, list[Any]]()
     limits: dict[str, list[float]] = {}
     options: dict[str, list[str]] = {}
     for *_, said in made.said:
         _collect(said, limits, options)
-    for name, column in made.whole.columns.by_name.items():
+    for name, column in plan.columns.by_name.items():
         values: list[Any]
         if column.fact.sort == "yes-no":
             values = [True, False]

@@ -27,7 +27,8 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import SUBJECTS, Fact
 from clauseway.readers.decide import Decider
 from clauseway.survey import datasets
-from clauseway.survey.columns import Block, Columns, fact_names
+from clauseway.survey.block import Block
+from clauseway.survey.columns import Columns, fact_names
 from clauseway.survey.plan import Plan, made_plan
 from clauseway.survey.run import VERDICTS, Survey
 from clauseway.survey.table import Asked, survey_data

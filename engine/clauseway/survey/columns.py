@@ -1,12 +1,12 @@
-"""Columns of facts: what a column is called, and its values, read as in a file of openings, block by block."""
+"""Columns of facts: what a column is called, and its values, read as in a file of openings."""
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -17,8 +17,9 @@ from clauseway.case.read_value import read_value
 from clauseway.case.things import Project
 from clauseway.language.possible import Interval, System, Value
 from clauseway.model.vocabulary import Fact, Vocabulary
+from clauseway.survey.block import Bits, Block, Listed, Plain
 from clauseway.survey.dependence import Key
-from clauseway.survey.planes import Plane, packed
+from clauseway.survey.planes import Plane, every_row, of_bits, packed
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.quantity import QuantityError, parse_quantity
@@ -52,6 +53,8 @@ class Column:
     scale: Scale | None = None
     values: list[Value] = field(default_factory=lambda: [None])
     known: list[bool] = field(default_factory=lambda: [False])
+    seen: list[NDArray[np.float64]] = field(default_factory=list)
+    """The distinct numbers met so far, where they are few: one sorted array, or none."""
     _codes: dict[object, int] = field(default_factory=dict)
 
     def code(self, written: object) -> int:
@@ -75,46 +78,6 @@ class Column:
             self.values.append(given.value)
             self.known.append(True)
         return self._codes[written]
-
-
-class Block:
-    """The values of some rows: for each column the numbers of its values, or plain numbers (not a number: unknown).
-
-    They are made when a term first reads them, and kept as long as the block.
-    """
-
-    def __init__(self, rows: int, made: Mapping[Key, Callable[[], NDArray[Any]]]) -> None:
-        self.rows = rows
-        self._made = made
-        self._arrays: dict[Key, NDArray[Any]] = {}
-        self._planes: dict[tuple[Key, int], Plane] = {}
-        self._numbered: dict[Key, tuple[NDArray[Any], int]] = {}
-
-    def array(self, key: Key) -> NDArray[Any]:
-        """The values of a column."""
-        if key not in self._arrays:
-            self._arrays[key] = self._made[key]()
-        return self._arrays[key]
-
-    def plane(self, key: Key, code: int) -> Plane:
-        """The rows in which a column has the value with a number."""
-        if (key, code) not in self._planes:
-            self._planes[key, code] = packed(self.array(key) == code)
-        return self._planes[key, code]
-
-    def numbered(self, key: Key) -> tuple[NDArray[Any], int]:
-        """The distinct plain numbers of a column by number, and how many there are."""
-        if key not in self._numbered:
-            values, at = np.unique(self.array(key), return_inverse=True)
-            self._numbered[key] = at, len(values)
-        return self._numbered[key]
-
-    def only(self, rows: NDArray[np.int64]) -> Block:
-        """Some of the rows."""
-        return Block(len(rows), {key: partial(self._some, key, rows) for key in self._made})
-
-    def _some(self, key: Key, rows: NDArray[np.int64]) -> NDArray[Any]:
-        return np.asarray(self.array(key)[rows])
 
 
 class Columns:
@@ -145,12 +108,12 @@ class Columns:
         Raises:
             ClausewayError: for a value that a fact cannot have.
         """
-        made: dict[Key, Callable[[], NDArray[Any]]] = {}
+        # Every value is read now, whether a term needs it or not: what is not understood is refused.
+        read: dict[Key, Listed | Bits | Plain] = {}
         for name, column in self.by_name.items():
-            # Every value is read now, whether a term needs it or not: what is not understood is refused.
-            read = _numbers if column.scale is not None else _codes
-            made[column.key] = read(column, data[name])
-        return Block(rows, made)
+            made = _numbers if column.scale is not None else _values
+            read[column.key] = made(column, data[name], rows)
+        return Block(rows, read)
 
     @cached_property
     def wide(self) -> frozenset[Key]:
@@ -210,45 +173,86 @@ def _scale(name: str, unit: str, fact: Fact) -> Scale:
     return Scale(one.value - zero.value, zero.value, one.system)
 
 
-def _numbers(column: Column, values: Any) -> Callable[[], NDArray[Any]]:
+def _numbers(column: Column, values: Any, rows: int) -> Plain:
+    scale = column.scale
+    assert scale is not None
+    stated = None
+    if hasattr(values, "buffers"):
+        stated = _stated(values, rows)
+        # Of a blank, any number may stand there.
+        written = _buffer(values, np.float64, rows)
+    else:
+        try:
+            written = np.asarray(values, dtype=np.float64)
+        except (TypeError, ValueError):
+            raise ClausewayError(
+                Problem(
+                    Place(f"column {column.name}"), "text among numbers", "numbers, or no unit in the column's name"
+                )
+            ) from None
+    found = Plain(rows, written, stated, scale.factor, scale.offset, column.seen)
+    if not rows:
+        return found
+    ends = float(np.minimum.reduce(written)), float(np.maximum.reduce(written))
+    if not all(_is_possible(column, end) for end in ends) or (column.fact.sort == "count" and not _are_whole(written)):
+        # Some are not numbers, or are wrong, or stand where a blank is.
+        number = packed(written == written)
+        found.stated = number if stated is None else stated & number
+        _refuse_wrong(column, found)
+    return found
+
+
+def _is_possible(column: Column, written: float) -> bool:
     scale, fact = column.scale, column.fact
     assert scale is not None
-    try:
-        given = np.asarray(values, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise ClausewayError(
-            Problem(Place(f"column {column.name}"), "text among numbers", "numbers, or no unit in the column's name")
-        ) from None
-    result = given if (scale.factor, scale.offset) == (1.0, 0.0) else given * scale.factor + scale.offset
-    wrong = ~((result >= fact.low) & (result <= fact.high) & (np.abs(result) < np.inf) | np.isnan(result))
+    number = written * scale.factor + scale.offset
+    return fact.low <= number <= fact.high and abs(number) < math.inf
+
+
+def _are_whole(written: NDArray[np.float64]) -> bool:
+    return bool((np.floor(written) == written).all())
+
+
+def _refuse_wrong(column: Column, found: Plain) -> None:
+    fact, number = column.fact, found.array
+    right = (number >= fact.low) & (number <= fact.high) & (np.abs(number) < np.inf) | np.isnan(number)
     if fact.sort == "count":
-        wrong |= (np.floor(result) != result) & ~np.isnan(result)
-    if wrong.any():
-        first = given[np.flatnonzero(wrong)[0]]
+        right &= (np.floor(number) == number) | np.isnan(number)
+    if not right.all():
+        first = found.written[np.flatnonzero(~right)[0]]
         raise ClausewayError(
             Problem(Place(f"column {column.name}"), f"{first:g} for {column.dotted}", "a number that it can be")
         )
-    return lambda: result
 
 
-def _codes(column: Column, values: Any) -> Callable[[], NDArray[Any]]:
-    dictionary = getattr(values, "dictionary", None)
-    if str(getattr(values, "type", "")) == "bool":
-        codes = [column.code(False), column.code(True)]
-        return lambda: _coded(column, codes, values.cast("int8"))
-    if dictionary is None:
+def _values(column: Column, values: Any, rows: int) -> Listed | Bits:
+    if not hasattr(values, "buffers"):
         plain = [column.code(each) for each in values]
-        return lambda: np.array(plain, dtype=_narrow(column))
-    codes = [column.code(each) for each in dictionary.to_pylist()]
+        return Listed(rows, np.array(plain, dtype=_narrow(len(column.values))), range(len(column.values)), None)
+    stated = _stated(values, rows)
+    if str(values.type) == "bool":
+        known = every_row(rows) if stated is None else stated
+        bits = values.buffers()[1]
+        yes = of_bits(bits, values.offset, rows) if bits is not None else np.zeros_like(known)
+        return Bits(rows, yes & known, [column.code(False), column.code(True)], known)
+    codes = [column.code(each) for each in values.dictionary.to_pylist()]
+    # The places themselves are kept, and compared with those of a value: that is quicker than looking each up.
+    places = _buffer(values.indices, values.type.index_type.to_pandas_dtype(), rows)
+    return Listed(rows, places.astype(_narrow(len(codes))), codes, stated)
 
-    return lambda: _coded(column, codes, values.indices)
+
+def _stated(values: Any, rows: int) -> Plane | None:
+    """The rows of an Arrow array that have a value; none where all have."""
+    buffer = values.buffers()[0]
+    return None if buffer is None or not values.null_count else of_bits(buffer, values.offset, rows)
 
 
-def _coded(column: Column, codes: list[int], at: Any) -> NDArray[Any]:
-    # A blank has -1 here, which takes the last.
-    numbers = np.array([*codes, 0], dtype=_narrow(column))
-    return np.asarray(numbers[at.fill_null(-1).to_numpy(zero_copy_only=False)])
+def _buffer(values: Any, kind: Any, rows: int) -> NDArray[Any]:
+    data = values.buffers()[1]
+    if data is None:
+        return np.zeros(rows, dtype=kind)
+    return np.frombuffer(data, kind, values.offset + rows)[values.offset :]
 
 
-def _narrow(column: Column) -> type[np.uint8] | type[np.int64]:
-    return np.uint8 if len(column.values) <= 256 else np.int64
+def _narrow(many: int) -> type[np.uint8] | type[np.int64]:
+    return np.uint8 if many <= 256 else np.int64

@@ -1,243 +1,364 @@
-"""Comparisons of columns of numbers: intervals of many rows at once, compared as `possible.compare` compares two."""
+"""Comparisons of numbers that differ from row to row, on whole blocks, as `readers/decide` does them for one opening.
+
+What a term reads decides how it is worked out: what no column says is asked of the reader once; what only columns of
+few values say is asked for each combination of them; and intervals of plain numbers are worked out row by row.
+"""
 
 from __future__ import annotations
 
-import struct
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from clauseway.case.things import Thing
 from clauseway.language import core
-from clauseway.language.possible import TOLERANCE, Interval, System, compare
+from clauseway.language.possible import Choice, Interval, Truth, Value, belongs, compare
+from clauseway.model.provision import Derivation
 from clauseway.readers.decide import Decider, Env
-from clauseway.survey.columns import Block, Columns
-from clauseway.survey.dependence import Dependence
-from clauseway.survey.planes import Plane, Rows, packed
+from clauseway.survey import spans
+from clauseway.survey.block import Block
+from clauseway.survey.columns import Column, Columns
+from clauseway.survey.dependence import Dependence, Key
+from clauseway.survey.planes import Plane, every_row, packed
+from clauseway.survey.spans import MARK, Side, Spans
+from clauseway.survey.turning import LARGEST, last
 
-Floats = NDArray[np.float64]
+Evaluate = Callable[[Block], Spans]
+Sides = Callable[[Block], Side]
+Leaf = Callable[[Block], tuple[Plane, Plane]]
+Ask = Callable[[Decider], Value]
+Found = tuple[object, Leaf]
 
 
 class Unsayable(Exception):
-    """A term that columns of numbers do not say; the one-opening checker does."""
+    """A term that is not worked out here; the one-opening checker is asked for it."""
 
 
-@dataclass(frozen=True)
-class Spans:
-    """An interval in each row: its ends, and the unit system of the rows where it is a point.
+class Answers(Protocol):
+    """Answers to a question for each row of a block, by number; those that no row has are none."""
 
-    `fixed` is one interval for every row, with its second printed value.
-    """
-
-    low: Floats
-    high: Floats
-    system: System | None
-    fixed: Interval | None = None
-
-
-Evaluate = Callable[[Block], Spans]
-Leaf = Callable[[Block], tuple[Plane, Plane]]
-_LARGEST = 1e300
+    def answers(self, block: Block) -> tuple[list[Value], NDArray[np.int64]]:
+        """The distinct answers, and the number of each row's."""
 
 
 class Numbers:
-    """Makes functions of blocks from terms that are numbers."""
+    """Makes functions of blocks from terms that are numbers. `asked` asks the reader by combinations of columns."""
 
-    def __init__(self, decider: Decider, columns: Columns, dependence: Dependence) -> None:
+    def __init__(
+        self,
+        decider: Decider,
+        columns: Columns,
+        dependence: Dependence,
+        asked: Callable[[frozenset[Key], Ask], Answers],
+    ) -> None:
         self.decider = decider
         self.columns = columns
         self.dependence = dependence
+        self.asked = asked
+        self._known: dict[tuple[object, ...], tuple[core.Node, Evaluate]] = {}
 
-    def comparison(self, node: core.Compare, env: Env) -> Leaf:
-        """Where a comparison is true and where it is false, block by block.
+    def comparison(self, node: core.Compare, env: Env) -> Found:
+        """Where a comparison is true and where it is false, block by block; and what is the same for equal ones.
 
         Raises:
-            Unsayable: for what columns do not say.
+            Unsayable: for what is not worked out here.
         """
-        step = self._step(node, env)
-        if step is not None:
-            return step
-        left, right, operator = self.of(node.left, env), self.of(node.right, env), node.operator
+        turned = bool(self.dependence.of(node.right, env))
+        side, other = (node.right, node.left) if turned else (node.left, node.right)
+        if node.operator not in ("==", "!=") and not self.dependence.of(other, env):
+            constant, _ = self.decider.value(other, env)
+            if isinstance(constant, Interval) and constant.is_point:
+                found = self._step(node.operator, side, env, constant, turned)
+                if found is not None:
+                    return found
+        sides = self._compared(node, env)
 
         def run(block: Block) -> tuple[Plane, Plane]:
-            a, b = left(block), right(block)
-            if operator in (">=", "<"):
-                a, b = b, a
-            true, false = equal(a, b) if operator in ("==", "!=") else at_most(a, b)
-            if operator in ("<", ">", "!="):
-                true, false = false, true
-            shape = (block.rows,)
-            return packed(np.broadcast_to(true, shape)), packed(np.broadcast_to(false, shape))
+            true, false = (np.broadcast_to(each, (block.rows,)) for each in sides(block))
+            return packed(true), packed(false)
 
-        return run
+        return object(), run
 
-    def _step(self, node: core.Compare, env: Env) -> Leaf | None:
-        """A column beside a constant: its truth changes once, at a number that the comparison itself is asked for."""
-        turned = bool(self.dependence.of(node.right, env))
-        column_side, other_side = (node.right, node.left) if turned else (node.left, node.right)
-        while isinstance(column_side, core.Named | core.Labelled):
-            column_side = column_side.body
-        if (
-            node.operator in ("==", "!=")
-            or not isinstance(column_side, core.Get)
-            or self.dependence.of(other_side, env)
-        ):
+    # --- a number beside a constant: its truth changes once, at a number that the comparison itself is asked for ---
+
+    def _step(self, operator: str, node: core.Node, env: Env, constant: Interval, turned: bool) -> Found | None:
+        def truth(value: Interval) -> Truth:
+            return compare(operator, constant, value) if turned else compare(operator, value, constant)
+
+        column = self._own_column(node, env)
+        if column is not None and column.scale is not None:
+            return self._written_step(column, truth)
+        if constant.also is not None:
             return None
-        self._column(column_side, env)
-        key = (self.decider.thing(column_side.source, env).path, column_side.fact.partition(".")[2])
-        column = self.columns.all[key]
-        constant, _ = self.decider.value(other_side, env)
-        if column.scale is None or not isinstance(constant, Interval) or not constant.is_point:
+        ends = truth(Interval(-LARGEST, -LARGEST)), truth(Interval(LARGEST, LARGEST))
+        if None in ends or ends[0] is ends[1]:
             return None
-        system = column.scale.system
+        turn = last(lambda number: truth(Interval(number, number)) is ends[0], -LARGEST, LARGEST)
+        of = self.of(node, env)
 
-        def truth(low: float, high: float) -> bool | None:
-            value = Interval(low, high, system if low == high else None)
-            return compare(node.operator, constant, value) if turned else compare(node.operator, value, constant)
+        def run(block: Block) -> tuple[Plane, Plane]:
+            value = of(block)
+            below = packed(np.broadcast_to(value.high <= turn, (block.rows,)))
+            above = packed(np.broadcast_to(value.low > turn, (block.rows,)))
+            return (below, above) if ends[0] else (above, below)
 
-        fact = column.fact
-        unknown = truth(fact.low, fact.high)
-        low, high = max(fact.low, -_LARGEST), min(fact.high, _LARGEST)
-        at_low, at_high = truth(low, low), truth(high, high)
+        return (id(of), turn, ends[0]), run
+
+    def _written_step(self, column: Column, truth: Callable[[Interval], Truth]) -> Found | None:
+        """The number is sought as it is written in the column, so that no row needs to be converted."""
+        scale, fact, key = column.scale, column.fact, column.key
+        assert scale is not None
+
+        def at(written: float) -> Truth:
+            number = written * scale.factor + scale.offset
+            return truth(Interval(number, number, scale.system))
+
+        largest = LARGEST / max(1.0, scale.factor)
+        at_low, at_high = at(-largest), at(largest)
         if at_low is None or at_high is None:
             return None
-        last = high if at_low is at_high else _last(lambda number: truth(number, number) is at_low, low, high)
+        unknown = truth(Interval(fact.low, fact.high, scale.system if fact.low == fact.high else None))
+        turn = largest if at_low is at_high else last(lambda written: at(written) is at_low, -largest, largest)
 
         def run(block: Block) -> tuple[Plane, Plane]:
-            values = block.array(key)
-            below, above = packed(values <= last), packed(values > last)
-            if unknown is not None:
-                blank = packed(np.isnan(values))
-                if unknown is at_low:
-                    below |= blank
-                else:
-                    above |= blank
+            numbers = block.plain(key)
+            below, above = numbers.up_to(turn), numbers.beyond(turn)
+            if unknown is not None and unknown is at_low:
+                below = below | numbers.blank
+            elif unknown is not None:
+                above = above | numbers.blank
             return (below, above) if at_low else (above, below)
+
+        return (key, turn, at_low, unknown), run
+
+    def _own_column(self, node: core.Node, env: Env) -> Column | None:
+        """The column that a term is, and nothing else."""
+        while isinstance(node, core.Named | core.Labelled):
+            node = node.body
+        if not isinstance(node, core.Get) or node.derived:
+            return None
+        return self.columns.all.get((self.decider.thing(node.source, env).path, node.fact.partition(".")[2]))
+
+    def disagreement(self, thing: Thing, name: str, derivation: Derivation) -> Leaf:
+        """Where a stated number of a thing cannot be what a derivation gives; nowhere else, be it false or unknown.
+
+        Raises:
+            Unsayable: for what is not worked out here.
+        """
+        column = self.columns.all.get((thing.path, name))
+        if column is None or column.scale is None:
+            raise Unsayable
+        computed = self.of(self.decider.rulebook.derivations[derivation.name].node, self.decider.around(thing))
+        key, mark = column.key, np.array(MARK[column.scale.system], dtype=np.uint8)
+        operator = {"at-least": ">=", "at-most": "<=", "equal": "=="}[derivation.agrees]
+
+        def run(block: Block) -> tuple[Plane, Plane]:
+            numbers = block.array(key)
+            stated = np.where(np.isnan(numbers), 0.0, numbers)
+            _, apart = spans.compared(operator, Spans(stated, stated, mark), computed(block))
+            differs = packed(np.broadcast_to(apart, (block.rows,)) & ~np.isnan(numbers))
+            return differs, every_row(block.rows) & ~differs
 
         return run
 
+    # --- numbers ------------------------------------------------------------------------------------------------
+
     def of(self, node: core.Node, env: Env) -> Evaluate:
-        """The intervals of a term.
+        """The intervals of a term, found once for a block.
 
         Raises:
-            Unsayable: for what columns do not say.
+            Unsayable: for what is not worked out here.
         """
-        if not self.dependence.of(node, env):
+        while isinstance(node, core.Named | core.Labelled):
+            node = node.body
+        key: tuple[object, ...] = (id(node), *env.items())
+        if isinstance(node, core.Get):
+            key = (self.decider.thing(node.source, env).path, node.fact, node.derived)
+        if key not in self._known:
+            find = self._of(node, env)
+
+            def once(block: Block) -> Spans:
+                return block.once(find, lambda: find(block))
+
+            self._known[key] = (node, once)
+        return self._known[key][1]
+
+    def _of(self, node: core.Node, env: Env) -> Evaluate:
+        read = self.dependence.of(node, env)
+        if not read:
             value, _ = self.decider.value(node, env)
             if not isinstance(value, Interval):
                 raise Unsayable
-            return _fixed(value)
-        if isinstance(node, core.Named | core.Labelled):
-            return self.of(node.body, env)
+            same = spans.fixed(value)
+            return lambda _: same
+        if not read & self.columns.wide:
+            return self._gathered(read, lambda decider: decider.value(node, env)[0])
         if isinstance(node, core.Get):
-            return self._column(node, env)
-        if isinstance(node, core.Arithmetic) and node.operator in "+-":
-            return _added(self.of(node.left, env), self.of(node.right, env), node.operator == "-")
+            return self._fact(node, env)
+        if isinstance(node, core.Arithmetic):
+            left, right, operator = self.of(node.left, env), self.of(node.right, env), node.operator
+            return lambda block: spans.arithmetic(operator, left(block), right(block))
+        if isinstance(node, core.Function) and node.name in ("min", "max"):
+            parts, fold = [self.of(each, env) for each in node.arguments], _FOLDS[node.name]
+            return lambda block: fold([part(block) for part in parts])
+        if isinstance(node, core.Function) and node.name in ("ceil", "floor"):
+            inner, name = self.of(node.arguments[0], env), node.name
+            return lambda block: spans.rounded(name, inner(block))
+        if isinstance(node, core.Cases):
+            return self._cases(node, env)
+        if isinstance(node, core.Lookup):
+            return self._lookup(node, env)
         raise Unsayable
 
-    def _column(self, node: core.Get, env: Env) -> Evaluate:
-        thing = self.decider.thing(node.source, env)
-        key = (thing.path, node.fact.partition(".")[2])
-        column = self.columns.all.get(key)
-        if column is None or column.scale is None or node.derived:
-            raise Unsayable
-        fact, system = column.fact, column.scale.system
+    def _gathered(self, read: frozenset[Key], ask: Ask) -> Evaluate:
+        told = self.asked(read, ask)
 
         def run(block: Block) -> Spans:
-            values = block.array(key)
-            unknown = np.isnan(values)
-            return Spans(np.where(unknown, fact.low, values), np.where(unknown, fact.high, values), system)
+            values, at = told.answers(block)
+            # Of the answers that no row has, nothing is asked.
+            known = [value if isinstance(value, Interval) else Interval(0.0, 0.0) for value in values]
+            assert all(value.also is None for value in known)
+            low = np.array([value.low for value in known])
+            high = np.array([value.high for value in known])
+            system = np.array([MARK[value.system] for value in known], dtype=np.uint8)
+            return Spans(low.take(at), high.take(at), system.take(at))
+
+        return run
+
+    def _fact(self, node: core.Get, env: Env) -> Evaluate:
+        thing = self.decider.thing(node.source, env)
+        column = self.columns.all.get((thing.path, node.fact.partition(".")[2]))
+        derived = None
+        if node.derived:
+            derived = self.of(self.decider.rulebook.derivations[node.derived].node, self.decider.around(thing))
+        if column is None:
+            if derived is None:
+                raise Unsayable
+            return derived
+        key, fact, scale = column.key, column.fact, column.scale
+        if scale is None:
+            stated = self._gathered(frozenset((key,)), lambda decider: decider.fact(thing, node.fact)[0])
+        mark = np.array(MARK[scale.system if scale is not None else None], dtype=np.uint8)
+
+        def run(block: Block) -> Spans:
+            if scale is not None:
+                numbers = block.array(key)
+                blank = np.isnan(numbers)
+                own = Spans(numbers, numbers, mark)
+            else:
+                own, blank = stated(block), ~np.array(column.known).take(block.array(key))
+            if derived is not None:
+                other = derived(block)
+            elif scale is None:
+                return own
+            else:
+                other = spans.fixed(Interval(fact.low, fact.high))
+            system = np.where(blank, other.system, own.system)
+            return Spans(np.where(blank, other.low, own.low), np.where(blank, other.high, own.high), system)
+
+        return run
+
+    def _cases(self, node: core.Cases, env: Env) -> Evaluate:
+        cases = [(self.sides(when, env), self.of(body, env)) for when, body in node.cases]
+        otherwise = self.of(node.otherwise, env)
+
+        def run(block: Block) -> Spans:
+            found = [(when(block), value(block)) for when, value in cases]
+            return spans.first_of(block.rows, [*found, (_ALWAYS, otherwise(block))])[0]
+
+        return run
+
+    def _lookup(self, node: core.Lookup, env: Env) -> Evaluate:
+        table = self.decider.rulebook.tables[node.table]
+        keys = [column for column in table.columns if column.key]
+        at = {column.name: number for number, column in enumerate(table.columns)}
+        rows: list[tuple[list[Sides], Spans]] = []
+        for row in table.rows.values():
+            value = row[at[node.column]]
+            if not isinstance(value, Interval):
+                raise Unsayable
+            matches = [
+                self._matches(key, env, row[at[column.name]], column.banded)
+                for column, key in zip(keys, node.keys, strict=True)
+            ]
+            rows.append((matches, spans.fixed(value)))
+
+        def run(block: Block) -> Spans:
+            found = [(_every([match(block) for match in matches]), value) for matches, value in rows]
+            result, none = spans.first_of(block.rows, found)
+            low, high = np.where(none, -np.inf, result.low), np.where(none, np.inf, result.high)
+            return Spans(low, high, result.system)
+
+        return run
+
+    def _matches(self, key: core.Node, env: Env, cell: Value, is_banded: bool) -> Sides:
+        if isinstance(cell, Choice):
+            options = cell.options
+
+            def ask(decider: Decider) -> Truth:
+                value, _ = decider.value(key, env)
+                return belongs(value, options) if isinstance(value, Choice) else None
+
+            return self._told(self.dependence.of(key, env), ask)
+        if not isinstance(cell, Interval):
+            raise Unsayable
+        value, limit = self.of(key, env), spans.fixed(cell)
+        return lambda block: spans.compared("<=" if is_banded else "==", value(block), limit)
+
+    # --- truths on which numbers depend ---------------------------------------------------------------------------
+
+    def sides(self, node: core.Node, env: Env) -> Sides:
+        """The rows where a term is true and where it is false.
+
+        Raises:
+            Unsayable: for what is not worked out here.
+        """
+        while isinstance(node, core.Named | core.Labelled):
+            node = node.body
+        read = self.dependence.of(node, env)
+        if not read & self.columns.wide:
+            return self._told(read, lambda decider: decider.truth(node, env)[0])
+        if isinstance(node, core.Compare):
+            return self._compared(node, env)
+        if isinstance(node, core.Not):
+            body = self.sides(node.body, env)
+            return lambda block: body(block)[::-1]
+        if isinstance(node, core.And | core.Or):
+            parts = [self.sides(part, env) for part in node.parts]
+            if isinstance(node, core.And):
+                return lambda block: _every([part(block) for part in parts])
+            return lambda block: _every([part(block)[::-1] for part in parts])[::-1]
+        raise Unsayable
+
+    def _compared(self, node: core.Compare, env: Env) -> Sides:
+        left, right, operator = self.of(node.left, env), self.of(node.right, env), node.operator
+        return lambda block: spans.compared(operator, left(block), right(block))
+
+    def _told(self, read: frozenset[Key], ask: Callable[[Decider], Truth]) -> Sides:
+        if not read:
+            truth = ask(self.decider)
+            same = np.array(truth is True), np.array(truth is False)
+            return lambda _: same
+        if read & self.columns.wide:
+            raise Unsayable
+        told = self.asked(read, ask)
+
+        def run(block: Block) -> Side:
+            answers, at = told.answers(block)
+            true, false = (np.array([each is truth for each in answers], dtype=np.bool_) for truth in (True, False))
+            return true.take(at), false.take(at)
 
         return run
 
 
-def _last(holds: Callable[[float], bool], low: float, high: float) -> float:
-    """The last number between two for which something holds that holds at the first and not at the second."""
-
-    def place(number: float) -> int:
-        # Numbers in their order, each next to the next that a computer knows.
-        bits: int = struct.unpack("<q", struct.pack("<d", number))[0]
-        return bits if bits >= 0 else -(bits & _SIGNLESS)
-
-    def number_at(at: int) -> float:
-        found: float = struct.unpack("<d", struct.pack("<q", at))[0] if at >= 0 else -number_at(-at)
-        return found
-
-    first, second = place(low), place(high)
-    while second - first > 1:
-        middle = (first + second) // 2
-        if holds(number_at(middle)):
-            first = middle
-        else:
-            second = middle
-    return number_at(first)
+_FOLDS = {"min": spans.smallest, "max": spans.largest}
+_ALWAYS: Side = np.array(True), np.array(False)
 
 
-_SIGNLESS = (1 << 63) - 1
-
-
-def _fixed(value: Interval) -> Evaluate:
-    low, high = np.array(value.low), np.array(value.high)
-    return lambda _: Spans(low, high, value.system, value)
-
-
-def _added(left: Evaluate, right: Evaluate, minus: bool) -> Evaluate:
-    def run(block: Block) -> Spans:
-        a, b = left(block), right(block)
-        systems = {each.system for each in (a, b)} - {None}
-        system = systems.pop() if len(systems) == 1 else None
-        if minus:
-            return Spans(a.low - b.high, a.high - b.low, system)
-        return Spans(a.low + b.low, a.high + b.high, system)
-
-    return run
-
-
-def _below(a: Floats, b: Floats) -> Rows:
-    """`a <= b`, with the tolerance between finite numbers only."""
-    slack = TOLERANCE * np.maximum(np.abs(a), np.abs(b))
-    finite = np.isfinite(a) & np.isfinite(b)
-    return np.asarray(np.where(finite, a <= b + np.where(finite, slack, 0.0), a <= b))
-
-
-def _readings(printed: Interval) -> tuple[Spans, Spans]:
-    assert printed.also is not None
-    first = replace(printed, also=None)
-    second = Interval(printed.also, printed.also, printed.also_system)
-    return tuple(Spans(np.array(x.low), np.array(x.high), x.system) for x in (first, second))  # type: ignore[return-value]
-
-
-Side = tuple[Rows, Rows]
-
-
-def _by_readings(a: Spans, b: Spans, one: Callable[[Spans, Spans], Side]) -> Side:
-    """What holds under the printed value that each row is compared with; a range must agree with both."""
-    for printed, other, swap in ((b, a, False), (a, b, True)):
-        if printed.fixed is None or printed.fixed.also is None:
-            continue
-        first, second = _readings(printed.fixed)
-        own, alternative = ((one(reading, other) if swap else one(other, reading)) for reading in (first, second))
-        chosen = alternative if other.system == second.system else own
-        point = other.low == other.high
-        return (
-            np.where(point, chosen[0], own[0] & alternative[0]),
-            np.where(point, chosen[1], own[1] & alternative[1]),
-        )
-    return one(a, b)
-
-
-def at_most(a: Spans, b: Spans) -> Side:
-    """Where `a <= b` for every completion, and where for none."""
-    return _by_readings(a, b, lambda x, y: (_below(x.high, y.low), ~_below(x.low, y.high)))
-
-
-def equal(a: Spans, b: Spans) -> Side:
-    """Where both are points and equal, and where they are disjoint."""
-
-    def one(x: Spans, y: Spans) -> Side:
-        apart = ~(_below(x.low, y.high) & _below(y.low, x.high))
-        points = (x.low == x.high) & (y.low == y.high) & ~np.isinf(x.low)
-        return points & ~apart, apart
-
-    return _by_readings(a, b, one)
+def _every(sides: list[Side]) -> Side:
+    true, false = sides[0]
+    for more_true, more_false in sides[1:]:
+        true, false = true & more_true, false | more_false
+    return true, false

@@ -18,6 +18,7 @@ from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Key
+from clauseway.survey.numbers import Unsayable
 from clauseway.survey.planes import NEVER, ZERO, Pair, Program
 from clauseway.survey.terms import Assumed, Combinations, Leaf, Terms
 
@@ -179,12 +180,17 @@ def _disagreeing(terms: Terms, derivation: Derivation, part: Thing, name: str) -
     if derivation.agrees == "any" or (given is None and key not in terms.columns.all):
         return NEVER
 
-    def ask(assumed: Assumed) -> bool:
-        if key not in assumed and given is None:
+    def ask(trying: Decider) -> bool:
+        if key not in trying.assumed and given is None:
             return False
-        stated = assumed.get(key, given.value if given is not None else None)
-        computed, _ = decider.trying(assumed, decider.accept_memory).derived(part, derivation.name)
+        stated = trying.assumed.get(key, given.value if given is not None else None)
+        computed, _ = trying.derived(part, derivation.name)
         return may_agree(stated, computed, derivation.agrees) is False
 
+    same = (derivation.name, key)
+    try:
+        return terms.add(same, terms.numbers.disagreement(part, name, derivation))
+    except Unsayable:
+        pass
     read = terms.dependence.derived(part, derivation.name)
-    return terms.asked(read | ({key} & terms.columns.all.keys()), ask)
+    return terms.asked(read | ({key} & terms.columns.all.keys()), ask, same)

@@ -6,8 +6,9 @@ a block stay in the processor's cache. Where neither plane has the bit of a row,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ Plane = NDArray[np.uint64]
 Rows = NDArray[np.bool_]
 
 ZERO, ONE = 0, 1
-"""The planes of no row and of every row."""
+"""The planes of no row and of every row, as numbers of planes of a program."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,7 @@ class Program:
         """The rows of both planes."""
         if a == b or b == ONE:
             return a
-        if ZERO in (a, b):
+        if ZERO in (a, b) or self._are_opposite(a, b):
             return ZERO
         return b if a == ONE else self._step(("&", min(a, b), max(a, b)))
 
@@ -73,7 +74,7 @@ class Program:
         """The rows of either plane."""
         if a == b or b == ZERO:
             return a
-        if ONE in (a, b):
+        if ONE in (a, b) or self._are_opposite(a, b):
             return ONE
         return b if a == ZERO else self._step(("|", min(a, b), max(a, b)))
 
@@ -81,7 +82,11 @@ class Program:
         """The rows that a plane has not."""
         if plane in (ZERO, ONE):
             return ONE - plane
-        return self._step(("~", plane, ONE))
+        name, of, _ = self.steps[plane]
+        return of if name == "~" else self._step(("~", plane, ONE))
+
+    def _are_opposite(self, a: int, b: int) -> bool:
+        return ("~", b, ONE) == self.steps[a] or ("~", a, ONE) == self.steps[b]
 
     def every(self, pairs: Iterable[Pair]) -> Pair:
         """Kleene conjunction."""
@@ -97,10 +102,34 @@ class Program:
 
 def packed(rows: Rows) -> Plane:
     """The plane of some rows; what is left of its last word is zero."""
-    bits = np.packbits(rows, bitorder="little")
-    padded = np.zeros(-(-len(bits) // 8) * 8, dtype=np.uint8)
-    padded[: len(bits)] = bits
+    return _words(np.packbits(rows, bitorder="little"))
+
+
+def of_bits(buffer: Any, first: int, rows: int) -> Plane:
+    """The plane of some bits of a buffer, from the bit `first` on; what is left of its last word is zero."""
+    whole = np.frombuffer(buffer, dtype=np.uint8, count=-(-(first + rows) // 8))[first // 8 :]
+    if first % 8:
+        return packed(np.unpackbits(whole, count=first % 8 + rows, bitorder="little")[first % 8 :].view(np.bool_))
+    plane = _words(whole, copied=True)
+    if rows % 64:
+        plane[-1] &= np.uint64((1 << rows % 64) - 1)
+    return plane
+
+
+def _words(octets: NDArray[np.uint8], copied: bool = False) -> Plane:
+    if len(octets) % 8 == 0:
+        return (octets.copy() if copied else octets).view(np.uint64)
+    padded = np.zeros(-(-len(octets) // 8) * 8, dtype=np.uint8)
+    padded[: len(octets)] = octets
     return padded.view(np.uint64)
+
+
+def every_row(rows: int) -> Plane:
+    """The plane of all of some rows."""
+    plane = np.full(-(-rows // 64), np.uint64(2**64 - 1))
+    if rows % 64:
+        plane[-1] = np.uint64((1 << rows % 64) - 1)
+    return plane
 
 
 def rows_of(plane: Plane, rows: int) -> Rows:
@@ -110,58 +139,106 @@ def rows_of(plane: Plane, rows: int) -> Rows:
 
 def count(plane: Plane) -> int:
     """How many rows a plane has."""
-    return int(np.bitwise_count(plane).sum())
+    return int(counts(plane[np.newaxis])[0])
 
 
-_OF: dict[str, Callable[[Plane, Plane, Plane], Plane]] = {"&": np.bitwise_and, "|": np.bitwise_or, "~": np.bitwise_xor}
+def counts(planes: NDArray[np.uint64]) -> NDArray[np.int64]:
+    """How many rows each of some planes has. They are added as floats, which are quick and exact for so few."""
+    kind = np.float32 if planes.shape[1] < _EXACT else np.float64
+    words = np.bitwise_count(planes).astype(kind)
+    return np.asarray(words @ np.ones(words.shape[1], dtype=kind), dtype=np.int64)
+
+
+_EXACT = (1 << 24) // 64
+
+_OF: dict[str, Callable[[Plane, Plane, Plane], object]] = {
+    "&": np.bitwise_and,
+    "|": np.bitwise_or,
+    "~": np.bitwise_xor,
+}
 
 
 class Runner:
-    """Runs a program for the planes that are wanted; what they do not need is not computed."""
+    """Runs a program for the planes that are wanted; what they do not need is not computed.
+
+    Which plane is put where is settled once: the wanted ones into a row each of one array, the others into a few that
+    are used again and again. So the planes of a block are good until the next block runs.
+    """
 
     def __init__(self, program: Program, wanted: Iterable[int]) -> None:
         self.steps = program.steps
-        keep = set(wanted) | {ZERO, ONE}
-        needed = set(keep)
-        for number in range(len(self.steps) - 1, 1, -1):
+        self.wanted = sorted(set(wanted))
+        self.at = {number: at for at, number in enumerate(self.wanted)}
+        needed = {*self.wanted}
+        for number in range(len(self.steps) - 1, ONE, -1):
             name, a, b = self.steps[number]
-            if number in needed and name in "&|~":
+            if number in needed and name in _OF:
                 needed |= {a, b}
         self.order = [number for number in sorted(needed) if number > ONE]
+        self.registers = 0
+        self._steps = self._placed()
+        self._block: tuple[int, list[Plane], NDArray[np.uint64]] = (-1, [], np.zeros((0, 0), np.uint64))
+
+    def _placed(self) -> list[tuple[Callable[[Plane, Plane, Plane], object] | None, int, int, int]]:
+        """The steps with the places that they read and write: first the wanted planes, then none and every row, then
+        registers. A leaf, without a function, has its number and the places of its two sides, -1 for none."""
         last: dict[int, int] = {}
         for number in self.order:
             name, a, b = self.steps[number]
-            if name in "&|~":
+            if name in _OF:
                 last[a] = last[b] = number
-        self.freed: dict[int, list[int]] = {}
-        for plane, at in last.items():
-            if plane not in keep:
-                self.freed.setdefault(at, []).append(plane)
+        place = {**self.at, ZERO: len(self.at), ONE: len(self.at) + 1}
+        first = len(self.at) + 2
+        spare: list[int] = []
+        found: list[tuple[Callable[[Plane, Plane, Plane], object] | None, int, int, int]] = []
+        leaves: dict[int, int] = {}
 
-    def run(self, rows: int, leaf: Callable[[int], tuple[Plane, Plane]]) -> Sequence[Plane | None]:
-        """The planes of a block, by number; those that were needed on the way only are gone."""
-        planes: list[Plane | None] = [None] * len(self.steps)
-        planes[ONE] = packed(np.ones(rows, dtype=np.bool_))
-        planes[ZERO] = np.zeros_like(planes[ONE])
-        second: dict[int, Plane] = {}
-        spare: list[Plane] = []
+        def taken(number: int) -> int:
+            if number in self.at:
+                return self.at[number]
+            if not spare:
+                spare.append(first + self.registers)
+                self.registers += 1
+            return spare.pop()
+
+        # The two sides of a leaf are steps next to each other, so that both places are free when the first is made.
         for number in self.order:
             name, a, b = self.steps[number]
-            if name in ("true", "false"):
-                if a in second:
-                    planes[number] = second.pop(a)
-                    continue
-                true, false = leaf(a)
-                planes[number], second[a] = (true, false) if name == "true" else (false, true)
+            if name in _OF:
+                left, right = place[a], place[b]
+                # What is read here for the last time makes room for the result: a step may write where it reads.
+                for done in {a, b}:
+                    if last[done] == number and done > ONE and done not in self.at:
+                        spare.append(place[done])
+                place[number] = taken(number)
+                found.append((_OF[name], left, right, place[number]))
+            else:
+                place[number] = taken(number)
+                if a in leaves:
+                    _, _, true, false = found[leaves[a]]
+                    found[leaves[a]] = None, a, *((place[number], false) if name == "true" else (true, place[number]))
+                else:
+                    leaves[a] = len(found)
+                    found.append((None, a, *((place[number], -1) if name == "true" else (-1, place[number]))))
+        return found
+
+    def run(self, rows: int, leaf: Callable[[int], tuple[Plane, Plane]]) -> NDArray[np.uint64]:
+        """The wanted planes of a block, a row each, in the order of `wanted`."""
+        if self._block[0] != rows:
+            kept = np.zeros((len(self.wanted), -(-rows // 64)), dtype=np.uint64)
+            planes = [*kept, np.zeros_like(every_row(rows)), every_row(rows)]
+            planes += [np.empty_like(planes[-1]) for _ in range(self.registers)]
+            if ONE in self.at:
+                planes[self.at[ONE]][:] = every_row(rows)
+            self._block = rows, planes, kept
+        _, planes, kept = self._block
+        for run, a, b, out in self._steps:
+            if run is not None:
+                run(planes[a], planes[b], planes[out])
                 continue
-            left, right = planes[a], planes[b]
-            assert left is not None
-            assert right is not None
-            out = spare.pop() if spare else np.empty_like(left)
-            planes[number] = _OF[name](left, right, out)
-            for done in self.freed.get(number, ()):
-                old = planes[done]
-                planes[done] = None
-                if old is not None and self.steps[done][0] in "&|~":
-                    spare.append(old)
-        return planes
+            true, false = leaf(a)
+            if b >= 0:
+                planes[b][:] = true
+            if out >= 0:
+                planes[out][:] = false
+        return kept

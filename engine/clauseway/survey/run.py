@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from clauseway.answers import finding as F
-from clauseway.survey.columns import Block
+from clauseway.survey.block import Block
 from clauseway.survey.plan import Cell, Plan
-from clauseway.survey.planes import Plane, Rows, Runner, count, packed, rows_of
+from clauseway.survey.planes import ONE, ZERO, Plane, Rows, Runner, count, counts, every_row, packed, rows_of
 
 VERDICTS = (F.COMPLIES, F.NEEDS_APPROVAL, F.UNDETERMINED, F.FAILS)
 """The verdicts of a row, by number; of several the highest counts, as in a check."""
@@ -66,11 +67,19 @@ class Found:
 
 @dataclass(frozen=True)
 class Answered:
-    """What came out of one block."""
+    """What came out of one block. `decided` are the planes of the rows with each verdict but the first."""
 
     totals: Totals
-    verdicts: Verdicts
+    decided: tuple[Plane, ...]
     found: tuple[Found, ...]
+
+    @cached_property
+    def verdicts(self) -> Verdicts:
+        """The verdict of each row."""
+        found = np.zeros(self.totals.rows, dtype=np.uint8)
+        for number, plane in enumerate(self.decided, 1):
+            found[rows_of(plane, self.totals.rows)] = number
+        return found
 
 
 class Survey:
@@ -81,24 +90,94 @@ class Survey:
         self.plan = plan
         self.settle = settle
         self.guidance = {code.code for code in plan.rulebook.codes if code.force == F.GUIDANCE}
+        self._open: dict[str, int] = {}
+        self._rest = {cell: self._rest_of(cell) for cell in plan.cells}
+        self._decided = self._verdicts()
         wanted = {number for cell in plan.cells for number in (cell.met, cell.unmet, cell.not_asked)}
-        self.runner = Runner(plan.program, wanted)
+        if settle:
+            wanted |= set(self._rest.values())
+        self.runner = Runner(plan.program, {*wanted, *self._decided, *self._open.values()})
+
+    def _rest_of(self, cell: Cell) -> int:
+        program = self.plan.program
+        return program.other(program.either(program.either(cell.met, cell.unmet), cell.not_asked))
+
+    def _verdicts(self) -> tuple[int, ...]:
+        """The rows with each verdict, as planes of the program, and those where a list may be longer."""
+        program = self.plan.program
+        fails, approval, undecided = ZERO, ZERO, ZERO
+        for cell in self.plan.cells:
+            if cell.unseen:
+                # What may exist besides matters where it could fail: then the list is not known to be whole.
+                name = f"described.{_list_of(cell)}/complete"
+                bad = program.either(cell.unmet, self._rest[cell])
+                self._open[name] = program.either(self._open.get(name, ZERO), bad)
+                continue
+            undecided = program.either(undecided, self._rest[cell])
+            if cell.code in self.guidance:
+                approval = program.either(approval, cell.unmet)
+            else:
+                fails = program.either(fails, cell.unmet)
+        for plane in self._open.values():
+            undecided = program.either(undecided, plane)
+        if not self.plan.cells:
+            undecided = ONE
+        undecided = program.both(undecided, program.other(fails))
+        approval = program.both(approval, program.other(program.either(fails, undecided)))
+        return approval, undecided, fails
 
     def block(self, block: Block, *, details: frozenset[str] = frozenset()) -> Answered:
         """The answers for a block of rows, with the rows of each finding that has a verdict among `details`."""
         leaves = self.plan.leaves
         planes = self.runner.run(block.rows, lambda number: leaves[number](block))
+        if self.settle:
+            return self._settled(planes, block, details)
+        at, many = self.runner.at, counts(planes).tolist()
         totals = Totals(block.rows)
-        every = packed(np.ones(block.rows, dtype=np.bool_))
-        fails, approval, undecided = (np.zeros_like(every) for _ in range(3))
+        if block.rows:
+            for cell in self.plan.cells:
+                if not cell.unseen:
+                    tally = totals.findings.setdefault(cell.finding, Tally())
+                    met, unmet, not_asked = (many[at[number]] for number in (cell.met, cell.unmet, cell.not_asked))
+                    tally.met += met
+                    tally.unmet += unmet
+                    tally.not_applicable += not_asked
+                    tally.undetermined += block.rows - met - unmet - not_asked
+            for name, number in self._open.items():
+                if many[at[number]]:
+                    totals.findings.setdefault(name, Tally()).undetermined += many[at[number]]
+        found = [
+            Found(cell, verdict, np.flatnonzero(rows_of(plane, block.rows)))
+            for cell in self.plan.cells
+            if details and not cell.unseen
+            for verdict, plane in self._planes(cell, planes, block.rows)
+            if verdict in details and plane.any()
+        ]
+        return self._answered(totals, [planes[at[number]].copy() for number in self._decided], found)
+
+    def _answered(self, totals: Totals, decided: Sequence[Plane], found: Sequence[Found]) -> Answered:
+        rows = [count(plane) for plane in decided]
+        for verdict, many in zip(VERDICTS, [totals.rows - sum(rows), *rows], strict=True):
+            totals.verdicts[verdict] += many
+        return Answered(totals, tuple(decided), tuple(found))
+
+    def _planes(self, cell: Cell, planes: NDArray[np.uint64], rows: int) -> Iterator[tuple[str, Plane]]:
+        met, unmet, not_asked = (planes[self.runner.at[number]] for number in (cell.met, cell.unmet, cell.not_asked))
+        yield F.MET, met
+        yield F.UNMET, unmet
+        yield F.NOT_APPLICABLE, not_asked
+        yield F.UNDETERMINED, every_row(rows) & ~(met | unmet | not_asked)
+
+    def _settled(self, planes: NDArray[np.uint64], block: Block, details: frozenset[str]) -> Answered:
+        totals = Totals(block.rows)
+        fails, approval, undecided = (np.zeros(-(-block.rows // 64), dtype=np.uint64) for _ in range(3))
         found: list[Found] = []
         open_lists: dict[str, Plane] = {}
         for cell in self.plan.cells:
-            for verdict, plane in self._cell(cell, planes, every, block):
+            for verdict, plane in self._settling(cell, planes, block):
                 if not plane.any():
                     continue
                 if cell.unseen:
-                    # What may exist besides matters where it could fail: then the list is not known to be whole.
                     if verdict not in (F.MET, F.NOT_APPLICABLE):
                         name = f"described.{_list_of(cell)}/complete"
                         open_lists[name] = open_lists[name] | plane if name in open_lists else plane
@@ -115,36 +194,23 @@ class Survey:
         for name, plane in open_lists.items():
             _count(totals, name, F.UNDETERMINED, plane)
             np.bitwise_or(undecided, plane, undecided)
-        verdicts = np.zeros(block.rows, dtype=np.uint8)
-        for number, into in ((1, approval), (2, undecided), (3, fails)):
-            verdicts[rows_of(into, block.rows)] = number
         if not self.plan.cells:
-            verdicts[:] = VERDICTS.index(F.UNDETERMINED)
-        for name, rows in zip(VERDICTS, np.bincount(verdicts, minlength=len(VERDICTS)), strict=True):
-            totals.verdicts[name] += int(rows)
-        return Answered(totals, verdicts, tuple(found))
+            undecided = every_row(block.rows)
+        undecided &= ~fails
+        return self._answered(totals, [approval & ~(fails | undecided), undecided, fails], found)
 
-    def _cell(
-        self, cell: Cell, planes: Sequence[Plane | None], every: Plane, block: Block
-    ) -> Iterator[tuple[str, Plane]]:
-        met, unmet, not_asked = (planes[number] for number in (cell.met, cell.unmet, cell.not_asked))
-        assert met is not None
-        assert unmet is not None
-        assert not_asked is not None
-        rest = every & ~(met | unmet | not_asked)
-        yield F.MET, met
-        yield F.UNMET, unmet
-        yield F.NOT_APPLICABLE, not_asked
-        if not self.settle or cell.settled is None or not rest.any():
-            yield F.UNDETERMINED, rest
-            return
-        at = np.flatnonzero(rows_of(rest, block.rows))
-        answers, numbers = cell.settled.answers(block.only(at))
-        given = np.array([answer or F.UNDETERMINED for answer in answers], dtype=object)[numbers]
-        for verdict in (F.MET, F.UNMET, F.UNDETERMINED, F.NEEDS_APPROVAL, F.NOT_APPLICABLE):
-            rows: Rows = np.zeros(block.rows, dtype=np.bool_)
-            rows[at[given == verdict]] = True
-            yield verdict, packed(rows)
+    def _settling(self, cell: Cell, planes: NDArray[np.uint64], block: Block) -> Iterator[tuple[str, Plane]]:
+        for verdict, plane in self._planes(cell, planes, block.rows):
+            if verdict != F.UNDETERMINED or cell.settled is None or not plane.any():
+                yield verdict, plane
+                continue
+            at = np.flatnonzero(rows_of(plane, block.rows))
+            answers, numbers = cell.settled.answers(block.only(at))
+            given = np.array([answer or F.UNDETERMINED for answer in answers], dtype=object)[numbers]
+            for settled in (F.MET, F.UNMET, F.UNDETERMINED, F.NEEDS_APPROVAL, F.NOT_APPLICABLE):
+                rows: Rows = np.zeros(block.rows, dtype=np.bool_)
+                rows[at[given == settled]] = True
+                yield settled, packed(rows)
 
 
 def _count(totals: Totals, finding: str, verdict: str, plane: Plane) -> None:

@@ -8,7 +8,8 @@ for its truth under each combination of values that occurs in the columns it rea
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -17,7 +18,8 @@ from numpy.typing import NDArray
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value
 from clauseway.readers.decide import Decider, Env
-from clauseway.survey.columns import Block, Columns
+from clauseway.survey.block import Block
+from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Dependence, Key
 from clauseway.survey.numbers import Numbers, Unsayable
 from clauseway.survey.planes import (
@@ -26,11 +28,11 @@ from clauseway.survey.planes import (
     Plane,
     Program,
     certain,
+    every_row,
     packed,
 )
 
 Assumed = Mapping[Key, Value]
-Ask = Callable[[Assumed], Truth]
 T = TypeVar("T")
 _TABLE = 1 << 16
 _FEW = 40
@@ -47,7 +49,8 @@ class Terms:
         self.program = program
         self.leaves = leaves
         self.dependence = Dependence(decider, columns.all.keys())
-        self.numbers = Numbers(decider, columns, self.dependence)
+        self.numbers = Numbers(decider, columns, self.dependence, self.combinations)
+        self._leaves: dict[object, Pair] = {}
         self._known: dict[tuple[object, ...], tuple[core.Node, Pair]] = {}
 
     def truth(self, node: core.Node, env: Env) -> Pair:
@@ -112,22 +115,37 @@ class Terms:
     def _leaf(self, node: core.Node, env: Env, read: frozenset[Key]) -> Pair:
         if isinstance(node, core.Compare):
             try:
-                return self.add(self.numbers.comparison(node, env))
+                return self.add(*self.numbers.comparison(node, env))
             except Unsayable:
                 pass
-        decider = self.decider
-        return self.asked(read, lambda assumed: decider.trying(assumed, decider.accept_memory).truth(node, env)[0])
+        return self.asked(read, lambda decider: decider.truth(node, env)[0], self._same(node, env))
 
-    def add(self, leaf: Leaf) -> Pair:
-        """A leaf of the program."""
-        self.leaves.append(leaf)
-        return self.program.leaf()
+    def _same(self, node: core.Node, env: Env) -> object:
+        """What is the same for terms that ask the same of the same column; else the term itself."""
+        value = node.value if isinstance(node, core.Belongs | core.Overlaps | core.Includes) else node
+        if not isinstance(value, core.Get):
+            return object()
+        source = self.decider.thing(value.source, env)
+        key = (type(node), source.path, value.fact, value.derived, self.decider.mode)
+        if value is node:
+            return key
+        if self.dependence.of(node.options, env):  # type: ignore[attr-defined]
+            return object()
+        return *key, self.decider.value(node.options, env)[0]  # type: ignore[attr-defined]
 
-    def asked(self, read: frozenset[Key], ask: Ask) -> Pair:
+    def add(self, same: object, leaf: Leaf) -> Pair:
+        """A leaf of the program; leaves with equal `same` are one."""
+        key = (self.decider.mode, same)
+        if key not in self._leaves:
+            self.leaves.append(leaf)
+            self._leaves[key] = self.program.leaf()
+        return self._leaves[key]
+
+    def asked(self, read: frozenset[Key], ask: Callable[[Decider], Truth], same: object) -> Pair:
         """A leaf whose truth is asked for under each combination of values of the columns that it reads."""
         if not read:
-            return certain(ask({}))
-        told = Combinations(self.columns, read, ask)
+            return certain(ask(self.decider))
+        told = self.combinations(read, ask)
 
         def run(block: Block) -> tuple[Plane, Plane]:
             if told.are_few():
@@ -137,7 +155,12 @@ class Terms:
             false = np.array([answer is False for answer in answers], dtype=np.bool_)
             return packed(true[at]), packed(false[at])
 
-        return self.add(run)
+        return self.add(same, run)
+
+    def combinations(self, read: frozenset[Key], ask: Callable[[Decider], T]) -> Combinations[T]:
+        """A question to the reader, whatever is assumed of some columns."""
+        decider = self.decider
+        return Combinations(self.columns, read, lambda assumed: ask(decider.trying(assumed, decider.accept_memory)))
 
 
 class Combinations(Generic[T]):
@@ -147,16 +170,23 @@ class Combinations(Generic[T]):
         self.columns = columns
         self.read = sorted(read)
         self.ask = ask
+        self.are_listed = not read & columns.wide
         self.known: dict[tuple[object, ...], T] = {}
         self.coded: dict[tuple[int, ...], T] = {}
+        self.sides: list[T] | None = None
+        self.numbered = _Numbered[T]((), [], np.zeros(0, dtype=np.bool_))
 
     def are_few(self) -> bool:
         """Whether there are so few combinations that a plane for each costs less than looking up every row."""
-        columns = [self.columns.all[key] for key in self.read]
-        return all(column.scale is None for column in columns) and math.prod(len(c.values) for c in columns) <= _FEW
+        return self.are_listed and math.prod(self._sizes()) <= _FEW
+
+    def _sizes(self) -> list[int]:
+        return [len(self.columns.all[key].values) for key in self.read]
 
     def planes(self, block: Block) -> tuple[Plane, Plane]:
         """Where the answer is true and where it is false, from the planes of the values."""
+        if len(self.read) == 1:
+            return self._of_one(block, self.read[0])
         ways: list[tuple[tuple[int, ...], Plane | None]] = [((), None)]
         for key in self.read:
             ways = [
@@ -173,6 +203,22 @@ class Combinations(Generic[T]):
                 np.bitwise_or(into, plane, into)
         return true, false
 
+    def _of_one(self, block: Block, key: Key) -> tuple[Plane, Plane]:
+        many = self._sizes()[0]
+        if self.sides is None or len(self.sides) != many:
+            self.sides = [self._of_codes((code,)) for code in range(many)]
+        true, false = ([code for code, side in enumerate(self.sides) if side is each] for each in (True, False))
+        few, more = sorted((true, false), key=len)
+        first = _union(block, key, few)
+        if len(few) + len(more) == many:
+            second = every_row(block.rows) & ~first
+        elif len(few) + len(more) == many - 1 and self.sides[0] is None:
+            # All values have an answer, and a blank has none.
+            second = every_row(block.rows) & ~(first | block.plane(key, 0))
+        else:
+            second = _union(block, key, more)
+        return (first, second) if few is true else (second, first)
+
     def _of_codes(self, codes: tuple[int, ...]) -> T:
         if codes not in self.coded:
             stated = [(key, self.columns.all[key], code) for key, code in zip(self.read, codes, strict=True)]
@@ -181,9 +227,14 @@ class Combinations(Generic[T]):
 
     def answers(self, block: Block) -> tuple[list[T | None], NDArray[np.int64]]:
         """Answers by number, and the number that each row has; those that no row has are not asked for."""
+        sizes = self._sizes()
+        if self.are_listed and math.prod(sizes) <= _TABLE:
+            return self._listed(block, sizes)
         at, size = np.zeros(block.rows, dtype=np.int64), 1
+        kept: tuple[object, ...] | None = ()
         for key in self.read:
-            codes, many = self._numbers(block, key)
+            codes, many, numbers = self._numbers(block, key)
+            kept = None if kept is None or numbers is None else (*kept, numbers)
             if size * many > 2**62:
                 values, at = np.unique(at, return_inverse=True)
                 size = len(values)
@@ -191,12 +242,40 @@ class Combinations(Generic[T]):
         if size > _TABLE:
             values, at = np.unique(at, return_inverse=True)
             size = len(values)
+            kept = None
+        told = _Numbered[T](kept or (), [None] * size, np.zeros(size, dtype=np.bool_))
+        if kept is not None and self.numbered.is_of(kept):
+            told = self.numbered
+        elif kept is not None:
+            self.numbered = told
+        new = np.flatnonzero((np.bincount(at, minlength=size) > 0) & ~told.asked)
+        if len(new):
+            first = np.zeros(size, dtype=np.int64)
+            first[at[::-1]] = np.arange(block.rows - 1, -1, -1)
+            for number in new:
+                told.answers[number] = self.answer(block, int(first[number]))
+            told.asked[new] = True
+        return told.answers, np.asarray(at, dtype=np.int64)
+
+    def _listed(self, block: Block, sizes: list[int]) -> tuple[list[T | None], NDArray[np.int64]]:
+        size = math.prod(sizes)
+
+        def find() -> tuple[NDArray[np.int64], list[int]]:
+            at = np.zeros(block.rows, dtype=np.int64)
+            for key, many in zip(self.read, sizes, strict=True):
+                at *= many
+                at += block.array(key)
+            return at, np.flatnonzero(np.bincount(at, minlength=size)).tolist()
+
+        at, occurring = block.once(("combinations", *self.read), find)
         found: list[T | None] = [None] * size
-        first = np.zeros(size, dtype=np.int64)
-        first[at[::-1]] = np.arange(block.rows - 1, -1, -1)
-        for number in np.flatnonzero(np.bincount(at)):
-            found[number] = self.answer(block, int(first[number]))
-        return found, np.asarray(at, dtype=np.int64)
+        for number in occurring:
+            codes, rest = [], number
+            for many in reversed(sizes):
+                rest, code = divmod(rest, many)
+                codes.append(code)
+            found[number] = self._of_codes(tuple(reversed(codes)))
+        return found, at
 
     def answer(self, block: Block, row: int) -> T:
         """The answer for one row."""
@@ -208,7 +287,32 @@ class Combinations(Generic[T]):
             self.known[written] = self.ask({key: value for key, known, value in found if known})
         return self.known[written]
 
-    def _numbers(self, block: Block, key: Key) -> tuple[NDArray[Any], int]:
+    def _numbers(self, block: Block, key: Key) -> tuple[NDArray[Any], int, object]:
+        """The number of a column's value in each row, how many there are, and what numbers them in other blocks too."""
         if key in self.columns.wide:
             return block.numbered(key)
-        return block.array(key), len(self.columns.all[key].values)
+        many = len(self.columns.all[key].values)
+        return block.array(key), many, many
+
+
+@dataclass
+class _Numbered(Generic[T]):
+    """Answers by the numbers of combinations, which hold as long as every column is numbered as before."""
+
+    by: tuple[object, ...]
+    answers: list[T | None]
+    asked: NDArray[np.bool_]
+
+    def is_of(self, by: tuple[object, ...]) -> bool:
+        return len(by) == len(self.by) and all(
+            a is b or (isinstance(a, int) and a == b) for a, b in zip(by, self.by, strict=True)
+        )
+
+
+def _union(block: Block, key: Key, codes: Sequence[int]) -> Plane:
+    if len(codes) == 1:
+        return block.plane(key, codes[0])
+    found = np.zeros(-(-block.rows // 64), dtype=np.uint64)
+    for code in codes:
+        np.bitwise_or(found, block.plane(key, code), found)
+    return found

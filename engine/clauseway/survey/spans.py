@@ -1,0 +1,209 @@
+"""Intervals of many rows at once, each row as `language.possible` does with one; a test holds them together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from clauseway.language import possible
+from clauseway.language.possible import TOLERANCE, Interval, System
+from clauseway.survey.planes import Rows
+from clauseway.survey.turning import LARGEST, following, last
+
+Floats = NDArray[np.float64]
+Systems = NDArray[np.uint8]
+MARK: dict[System | None, int] = {None: 0, "us": 1, "si": 2}
+_BOTH = 3
+
+
+@dataclass(frozen=True)
+class Spans:
+    """An interval in each row: its ends, and a mark of the unit system that it was given in; one may stand for all.
+
+    `fixed` is one interval for every row, with its second printed value.
+    """
+
+    low: Floats
+    high: Floats
+    system: Systems
+    fixed: Interval | None = None
+
+
+Side = tuple[Rows, Rows]
+"""The rows where something is true, and those where it is false."""
+
+
+def fixed(value: Interval) -> Spans:
+    """The same interval in every row."""
+    return Spans(np.array(value.low), np.array(value.high), np.array(MARK[value.system], dtype=np.uint8), value)
+
+
+def _joint(systems: Sequence[Systems]) -> Systems:
+    found = systems[0]
+    for each in systems[1:]:
+        found = found | each
+    return _single(found)
+
+
+def _single(marks: Systems) -> Systems:
+    """Two systems are none."""
+    return np.where(marks == _BOTH, np.uint8(0), marks) if (marks == _BOTH).any() else marks
+
+
+def arithmetic(operator: str, a: Spans, b: Spans) -> Spans:
+    """`+ - * /`.
+
+    Raises:
+        ValueError: for any other operator.
+    """
+    system = _joint((a.system, b.system))
+    if operator == "+":
+        return Spans(a.low + b.low, a.high + b.high, system)
+    if operator == "-":
+        return Spans(a.low - b.high, a.high - b.low, system)
+    if operator == "*":
+        return Spans(*_product(a, b.low, b.high), system)
+    if operator == "/":
+        through_zero = (b.low <= 0) & (b.high >= 0)
+        with np.errstate(divide="ignore"):
+            low, high = _product(a, 1 / b.high, 1 / b.low)
+        return Spans(np.where(through_zero, -np.inf, low), np.where(through_zero, np.inf, high), system)
+    raise ValueError(f"not an arithmetic operator: {operator}")
+
+
+def _product(a: Spans, low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    if min(a.low.min(initial=0.0), low.min(initial=0.0)) >= 0:
+        return _times(a.low, low), _times(a.high, high)
+    corners = [_times(x, y) for x in (a.low, a.high) for y in (low, high)]
+    return _folded(np.minimum, corners), _folded(np.maximum, corners)
+
+
+def _times(a: Floats, b: Floats) -> Floats:
+    """Multiplication in which nothing times what has no bound is nothing."""
+    with np.errstate(invalid="ignore"):
+        found = np.asarray(a * b)
+    if np.isnan(found.min(initial=0.0)):
+        found[np.isnan(found)] = 0.0
+    return found
+
+
+def smallest(values: Sequence[Spans]) -> Spans:
+    """The least of several values in each row."""
+    low = _folded(np.minimum, [value.low for value in values])
+    return Spans(low, _folded(np.minimum, [value.high for value in values]), _joint([v.system for v in values]))
+
+
+def largest(values: Sequence[Spans]) -> Spans:
+    """The greatest of several values in each row."""
+    low = _folded(np.maximum, [value.low for value in values])
+    return Spans(low, _folded(np.maximum, [value.high for value in values]), _joint([v.system for v in values]))
+
+
+def _folded(join: Callable[[Floats, Floats], Floats], values: Sequence[Floats]) -> Floats:
+    found = values[0]
+    for each in values[1:]:
+        found = join(found, each)
+    return found
+
+
+def rounded(name: str, value: Spans) -> Spans:
+    """`ceil` or `floor`, which do not turn a sum's last bit into one more."""
+    return Spans(_rounded(name, value.low), _rounded(name, value.high), np.array(0, dtype=np.uint8))
+
+
+def _rounded(name: str, value: Floats) -> Floats:
+    near = np.rint(value)
+    with np.errstate(invalid="ignore"):
+        is_near = np.abs(value - near) <= TOLERANCE * np.maximum(1.0, np.abs(value))
+    return np.where(is_near | np.isinf(value), near, np.ceil(value) if name == "ceil" else np.floor(value))
+
+
+def first_of(rows: int, cases: Sequence[tuple[Side, Spans]]) -> tuple[Spans, Rows]:
+    """In each row what any case can be that may hold, up to the first that surely does; and where there is none."""
+    low, high = np.full(rows, np.inf), np.full(rows, -np.inf)
+    system = np.zeros(rows, dtype=np.uint8)
+    still, none = np.ones(rows, dtype=np.bool_), np.ones(rows, dtype=np.bool_)
+    for (true, false), value in cases:
+        may = still & ~false
+        np.minimum(low, value.low, out=low, where=may)
+        np.maximum(high, value.high, out=high, where=may)
+        np.bitwise_or(system, value.system, out=system, where=may)
+        none &= ~may
+        still &= ~true
+    return Spans(low, high, _single(system)), none
+
+
+def _below(a: Floats, b: Floats) -> Rows:
+    """`a <= b`, with the tolerance between finite numbers only."""
+    if b.ndim == 0 and abs(b) < LARGEST:
+        return np.asarray(a <= _last_below(float(b)))
+    if a.ndim == 0 and abs(a) < LARGEST:
+        return np.asarray(b >= _first_above(float(a)))
+    with np.errstate(invalid="ignore"):
+        slack = TOLERANCE * np.maximum(np.abs(a), np.abs(b))
+        near = np.isfinite(slack) & (a <= b + slack)
+    return np.asarray(near | (a <= b))
+
+
+@lru_cache(maxsize=4096)
+def _last_below(limit: float) -> float:
+    number = Interval(limit, limit)
+    return last(lambda each: possible.at_most(Interval(each, each), number) is True, -2 * LARGEST, 2 * LARGEST)
+
+
+@lru_cache(maxsize=4096)
+def _first_above(limit: float) -> float:
+    number = Interval(limit, limit)
+    below = last(lambda each: possible.at_most(number, Interval(each, each)) is False, -2 * LARGEST, 2 * LARGEST)
+    return following(below)
+
+
+def _readings(printed: Interval) -> tuple[Spans, Spans]:
+    assert printed.also is not None
+    first = replace(printed, also=None)
+    return fixed(first), fixed(Interval(printed.also, printed.also, printed.also_system))
+
+
+def _by_readings(a: Spans, b: Spans, one: Callable[[Spans, Spans], Side]) -> Side:
+    """What holds under the printed value that each row is compared with; a range must agree with both."""
+    for printed, other, swap in ((b, a, False), (a, b, True)):
+        if printed.fixed is None or printed.fixed.also is None:
+            continue
+        first, second = _readings(printed.fixed)
+        own, alternative = ((one(reading, other) if swap else one(other, reading)) for reading in (first, second))
+        by_second = other.system == second.system
+        point = other.low == other.high
+        true, false = (
+            np.where(point, np.where(by_second, theirs, ours), ours & theirs)
+            for ours, theirs in zip(own, alternative, strict=True)
+        )
+        return true, false
+    return one(a, b)
+
+
+def at_most(a: Spans, b: Spans) -> Side:
+    """Where `a <= b` for every completion, and where for none."""
+    return _by_readings(a, b, lambda x, y: (_below(x.high, y.low), ~_below(x.low, y.high)))
+
+
+def equal(a: Spans, b: Spans) -> Side:
+    """Where both are points and equal, and where they are disjoint."""
+
+    def one(x: Spans, y: Spans) -> Side:
+        apart = ~(_below(x.low, y.high) & _below(y.low, x.high))
+        points = (x.low == x.high) & (y.low == y.high) & ~np.isinf(x.low)
+        return points & ~apart, apart
+
+    return _by_readings(a, b, one)
+
+
+def compared(operator: str, a: Spans, b: Spans) -> Side:
+    """One of `<= < >= > == !=`: where it is true, and where it is false."""
+    if operator in (">=", "<"):
+        a, b = b, a
+    true, false = equal(a, b) if operator in ("==", "!=") else at_most(a, b)
+    return (false, true) if operator in ("<", ">", "!=") else (true, false)

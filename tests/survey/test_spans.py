@@ -1,0 +1,260 @@
+"""Intervals of many rows are worked out as those of one are, and columns hold what their data says."""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+from random import Random
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pytest
+
+from clauseway.case.open import open_project
+from clauseway.case.project import member_path
+from clauseway.language import possible
+from clauseway.language.possible import Interval, System
+from clauseway.survey import spans
+from clauseway.survey.columns import Columns
+from clauseway.survey.datasets import prepared
+from clauseway.survey.planes import ONE, ZERO, Pair, Program, Runner, counts, every_row, of_bits, packed, rows_of
+from clauseway.survey.spans import MARK, Spans
+from clauseway.text.problems import ClausewayError
+from support.rulebooks import rulebook
+
+SYSTEMS: dict[int, System | None] = {mark: system for system, mark in MARK.items()}
+NUMBERS = [-math.inf, -3.0, -1e-12, 0.0, 1e-12, 0.5, 1.0, 1 + 1e-10, 1 + 1e-8, 2.5, 10.000000000000002, 1e6, math.inf]
+
+
+def some(rng: Random, many: int) -> list[Interval]:
+    found = []
+    for _ in range(many):
+        low, high = sorted((rng.choice(NUMBERS), rng.choice(NUMBERS)))
+        if rng.random() < 0.5 and not math.isinf(low):
+            high = low
+        found.append(Interval(low, high, rng.choice((None, "us", "si"))))
+    return found
+
+
+def rows_from(values: list[Interval]) -> Spans:
+    marks = np.array([MARK[value.system] for value in values], dtype=np.uint8)
+    return Spans(np.array([v.low for v in values]), np.array([v.high for v in values]), marks)
+
+
+def one_by_one(found: Spans, many: int) -> list[Interval]:
+    low, high, marks = (np.broadcast_to(each, (many,)) for each in (found.low, found.high, found.system))
+    return [Interval(float(a), float(b), SYSTEMS[int(m)]) for a, b, m in zip(low, high, marks, strict=True)]
+
+
+def truths(side: spans.Side, many: int) -> list[bool | None]:
+    true, false = (np.broadcast_to(each, (many,)) for each in side)
+    assert not (true & false).any()
+    return [True if t else False if f else None for t, f in zip(true, false, strict=True)]
+
+
+def same(a: Interval, b: Interval) -> bool:
+    return all(x == y or (math.isnan(x) and math.isnan(y)) for x, y in ((a.low, b.low), (a.high, b.high)))
+
+
+@pytest.mark.parametrize("operator", ["+", "-", "*", "/"])
+def test_arithmetic(operator: str) -> None:
+    rng = Random(operator)
+    a, b = some(rng, 3000), some(rng, 3000)
+    if operator in "+-":
+        # Whether all that is added is one infinity or the other, no fact can be.
+        a, b = ([Interval(max(v.low, -9.0), min(v.high, 9.0), v.system) for v in values] for values in (a, b))
+    for right in (b, [b[7]] * len(a), [Interval(2.0, 2.0, "us")] * len(a)):
+        taken = rows_from(right) if right is b else spans.fixed(right[0])
+        found = one_by_one(spans.arithmetic(operator, rows_from(a), taken), len(a))
+        for x, y, each in zip(a, right, found, strict=True):
+            one = possible.arithmetic(operator, x, y)
+            assert same(one, each), (x, y, one, each)
+            assert one.system == each.system
+
+
+@pytest.mark.parametrize(("operator", "seed"), list(product(["<=", "<", ">=", ">", "==", "!="], range(2))))
+def test_comparisons(operator: str, seed: int) -> None:
+    rng = Random(f"{operator}{seed}")
+    a, b = some(rng, 2000), some(rng, 2000)
+    assert truths(spans.compared(operator, rows_from(a), rows_from(b)), 2000) == [
+        possible.compare(operator, x, y) for x, y in zip(a, b, strict=True)
+    ]
+    for limit in [*NUMBERS, 40.0]:
+        for also in (None, limit + 1 if math.isfinite(limit) else None):
+            printed = Interval(limit, limit, "us", also, None if also is None else "si")
+            right = truths(spans.compared(operator, rows_from(a), spans.fixed(printed)), 2000)
+            assert right == [possible.compare(operator, x, printed) for x in a]
+            left = truths(spans.compared(operator, spans.fixed(printed), rows_from(a)), 2000)
+            assert left == [possible.compare(operator, printed, x) for x in a]
+
+
+def test_least_greatest_and_rounded() -> None:
+    rng = Random(3)
+    three = [some(rng, 1000) for _ in range(3)]
+    for fold, one in ((spans.smallest, possible.smallest), (spans.largest, possible.largest)):
+        found = one_by_one(fold([rows_from(each) for each in three]), 1000)
+        for values, each in zip(zip(*three, strict=True), found, strict=True):
+            whole = one(list(values))
+            assert (whole.low, whole.high) == (each.low, each.high)
+    for name in ("ceil", "floor"):
+        found = one_by_one(spans.rounded(name, rows_from(three[0])), 1000)
+        assert found == [possible.monotone(name, value) for value in three[0]]
+
+
+def test_the_first_case_that_holds() -> None:
+    rng = Random(5)
+    cases = [([rng.choice((True, False, None)) for _ in range(500)], some(rng, 500)) for _ in range(4)]
+    sides = [
+        ((np.array([t is True for t in truth]), np.array([t is False for t in truth])), rows_from(values))
+        for truth, values in cases
+    ]
+    found, none = spans.first_of(500, sides)
+    for row, each in enumerate(one_by_one(found, 500)):
+        open_values: list[Any] = []
+        for truth, values in cases:
+            if truth[row] is not False:
+                open_values.append(values[row])
+            if truth[row] is True:
+                break
+        assert bool(none[row]) is (not open_values)
+        if open_values:
+            hull = possible.hull(open_values)
+            assert isinstance(hull, Interval)
+            assert (hull.low, hull.high) == (each.low, each.high)
+
+
+# --- planes -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("rows", [0, 1, 63, 64, 65, 1000])
+def test_bits_of_a_buffer_are_the_rows_plane(rows: int) -> None:
+    rng = Random(rows)
+    for first in (0, 3, 8, 64, 77):
+        bits = [rng.random() < 0.5 for _ in range(first + rows + 9)]
+        buffer = np.packbits(np.array(bits), bitorder="little").tobytes()
+        plane = of_bits(buffer, first, rows)
+        assert (plane == packed(np.array(bits[first : first + rows], dtype=np.bool_))).all()
+        assert rows_of(plane, rows).tolist() == bits[first : first + rows]
+        assert counts(plane[np.newaxis]).tolist() == [sum(bits[first : first + rows])]
+        assert counts(every_row(rows)[np.newaxis]).tolist() == [rows]
+
+
+def test_a_program_gives_what_its_steps_say_block_after_block() -> None:
+    rng = Random(11)
+    program = Program()
+    leaves = [program.leaf() for _ in range(6)]
+    pairs: list[Pair] = [*leaves, Pair(ONE, ZERO), Pair(ZERO, ZERO)]
+    terms: list[tuple[Any, ...]] = []
+    for _ in range(60):
+        a, b = rng.sample(range(len(pairs)), 2)
+        join = rng.choice(("and", "or", "not"))
+        terms.append((join, a, b))
+        pairs.append(~pairs[a] if join == "not" else getattr(program, _JOINS[join])([pairs[a], pairs[b]]))
+    shown = [pairs[number] for number in range(len(pairs)) if number % 3 == 0 or number > 50]
+    runner = Runner(program, {side for pair in shown for side in (pair.true, pair.false)})
+    for rows in (100, 100, 37):
+        told = [[rng.choice((True, False, None)) for _ in range(rows)] for _ in leaves]
+
+        def leaf(number: int, told: list[list[bool | None]] = told) -> Any:
+            return tuple(packed(np.array([each is side for each in told[number]])) for side in (True, False))
+
+        planes = runner.run(rows, leaf)
+        expected: list[list[bool | None]] = [*told, [True] * rows, [None] * rows]
+        for join, a, b in terms:
+            both = zip(expected[a], expected[b], strict=True)
+            if join == "not":
+                expected.append([possible.negate(each) for each in expected[a]])
+            else:
+                expected.append([(possible.every if join == "and" else possible.some)(each) for each in both])
+        for pair, each in zip(pairs, expected, strict=True):
+            if pair in shown:
+                for side, plane in ((True, pair.true), (False, pair.false)):
+                    rows_found = rows_of(planes[runner.at[plane]], rows).tolist()
+                    assert rows_found == [truth is side for truth in each]
+
+
+_JOINS = {"and": "every", "or": "some"}
+
+
+# --- columns ------------------------------------------------------------------------------------------------
+
+
+def columns(*names: str) -> Columns:
+    return Columns(open_project("demo", rulebook()), "d104", rulebook().vocabulary, names)
+
+
+def stated(made: Columns, data: Any, name: str, rows: int) -> list[object]:
+    block = made.block(data, rows)
+    key = made.by_name[name].key
+    found = [made.value(key, block, row) for row in range(rows)]
+    return [value if known else None for known, value in found]
+
+
+@pytest.mark.parametrize("first", [0, 1, 5, 64, 70])
+def test_a_slice_of_arrow_arrays_is_read_as_its_values(first: int) -> None:
+    rng = Random(first)
+    names = ("building.fire_alarm", "fire_rating", "clear_width [in]", "building.sprinklers")
+    made = columns(*names)
+    many = 200
+    flags = [rng.choice((True, False, None)) for _ in range(many)]
+    texts = [rng.choice(("nfpa-13-throughout", "none", "", None)) for _ in range(many)]
+    numbers = [rng.choice((32.0, 36.5, math.nan, None)) for _ in range(many)]
+    ratings = [rng.choice(("20 min", None)) for _ in range(many)]
+    batch = pa.record_batch(
+        [pa.array(flags), pa.array(ratings).dictionary_encode(), pa.array(numbers), pa.array(texts)], names=list(names)
+    ).slice(first)
+    rows = many - first
+    data = prepared(made, batch)
+    as_lists = {
+        names[0]: flags[first:],
+        names[1]: ratings[first:],
+        names[2]: [math.nan if each is None else each for each in numbers[first:]],
+        names[3]: texts[first:],
+    }
+    for name in names:
+        assert stated(made, data, name, rows) == stated(made, as_lists, name, rows)
+        column, block, other = made.by_name[name], made.block(data, rows), made.block(as_lists, rows)
+        for code in range(len(column.values)) if column.scale is None else ():
+            assert (block.plane(column.key, code) == other.plane(column.key, code)).all()
+            chosen = np.flatnonzero(rows_of(block.plane(column.key, code), rows))
+            assert (block.array(column.key)[chosen] == code).all()
+        if column.scale is not None:
+            for last in (31.0, 32.0, 36.0, 40.0):
+                up = rows_of(block.plain(column.key).up_to(last), rows)
+                beyond = rows_of(block.plain(column.key).beyond(last), rows)
+                blank = rows_of(block.plain(column.key).blank, rows)
+                given = [math.nan if each is None else each for each in numbers[first:]]
+                assert up.tolist() == [each <= last for each in given]
+                assert beyond.tolist() == [each > last for each in given]
+                assert blank.tolist() == [math.isnan(each) for each in given]
+
+
+def test_what_stands_under_a_blank_is_no_value() -> None:
+    """Arrow says nothing of it: it may be out of range, or no place of the dictionary."""
+    valid = pa.array([True, False, True, False]).buffers()[1]
+    width = pa.Array.from_buffers(pa.float64(), 4, [valid, pa.py_buffer(np.array([32.0, -5.0, 36.0, math.inf]))])
+    places = pa.Array.from_buffers(pa.int32(), 4, [valid, pa.py_buffer(np.array([0, 99, 1, -7], dtype=np.int32))])
+    kinds = pa.DictionaryArray.from_arrays(places, pa.array(["none", "nfpa-13-throughout"]), safe=False)
+    made = columns("clear_width [in]", "building.sprinklers")
+    data = {"clear_width [in]": width, "building.sprinklers": kinds}
+    wide = stated(made, data, "clear_width [in]", 4)
+    assert [each is None for each in wide] == [False, True, False, True]
+    assert [each is None for each in stated(made, data, "building.sprinklers", 4)] == [False, True, False, True]
+    broken = pa.Array.from_buffers(pa.float64(), 4, [None, width.buffers()[1]])
+    with pytest.raises(ClausewayError, match="-5 for"):
+        made.block({**data, "clear_width [in]": broken}, 4)
+
+
+def test_numbers_of_a_column_are_numbered_over_blocks() -> None:
+    made = columns("clear_width [in]")
+    key = made.by_name["clear_width [in]"].key
+    assert key[0] == member_path("", "openings", "d104")
+    for values in ([32.0, 36.0, math.nan], [36.0, 32.0, 32.0], [20.0, math.nan, 36.0], [32.0, 20.0, 36.0]):
+        block = made.block({"clear_width [in]": values}, 3)
+        at, many, _ = block.numbered(key)
+        array = block.array(key)
+        assert at.max() < many
+        for a, b in product(range(3), repeat=2):
+            alike = array[a] == array[b] or (np.isnan(array[a]) and np.isnan(array[b]))
+            assert (at[a] == at[b]) == alike
