@@ -6,12 +6,16 @@ What is left are `and`, `or`, `not` of comparisons of a column with constants; c
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from random import Random
 from typing import Any
 
+import numpy as np
+import pyarrow as pa
+
 from clauseway.answers.check import bindings
-from clauseway.answers.decide_condition import guarded_in
+from clauseway.answers.decide_condition import guarded_in, judge
 from clauseway.case.open import open_project
 from clauseway.case.things import Project
 from clauseway.language import core
@@ -19,11 +23,12 @@ from clauseway.language.possible import Choice, Interval
 from clauseway.law.cache import cache_folder
 from clauseway.law.rulebook import Rulebook
 from clauseway.law.shelf import Shelf
+from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey.columns import Columns, fact_names
 from clauseway.survey.dependence import Dependence
-from clauseway.survey.plan import Plan, alone, made_plan
+from clauseway.survey.plan import Cell, Plan, alone, made_plan
 
 Said = tuple[Any, ...]
 UNITS = {"length": "in", "time": "s", "force": "lbf"}
@@ -42,7 +47,7 @@ class Case:
     """
 
     rulebook: Rulebook
-    said: list[tuple[Any, core.Node, Env, Said]]
+    said: list[tuple[Cell, core.Node, Env, Said]]
     plan: Plan
     whole: Plan
     decider: Decider
@@ -65,25 +70,48 @@ def case(codes: list[str], opening: str) -> Case:
     return Case(book, found, replace(plan, cells=cells), whole, Decider(book, plan.project))
 
 
-def _sayable(plan: Plan) -> list[tuple[Any, core.Node, Env, Said]]:
-    book, found = plan.rulebook, list[tuple[Any, core.Node, Env, Said]]()
-    decider = Decider(book, plan.project)
-    sayer = _Sayer(decider, plan.columns)
+@dataclass(frozen=True)
+class Asked:
+    """A condition of a plan, the term that the checker is asked, and what it is about."""
+
+    cell: Cell
+    provision: Provision
+    condition: Condition
+    node: core.Node
+    env: Env
+
+    def truth(self, decider: Decider) -> bool | None:
+        """What the checker says; what it does not ask is as good as met."""
+        truth, _ = decider.truth(self.node, self.env)
+        if truth is None and judge(decider, self.provision, self.condition, self.env).not_asked:
+            return True
+        return truth
+
+
+def conditions_of(plan: Plan) -> Iterator[Asked]:
+    """Each condition of a plan."""
+    book, decider = plan.rulebook, Decider(plan.rulebook, plan.project)
     by_key = {(cell.finding, cell.subject): cell for cell in plan.cells if not cell.mode}
     for provision in book.requirements:
         if "opening" not in SUBJECTS[provision.subject] or provision.code in (*book.practice, "described"):
             continue
         for bound in bindings(decider, provision.subject, plan.project.things[f"openings/{plan.opening}"]):
             for condition in provision.conditions:
-                node = guarded_in(book, provision, condition.truth)
-                try:
-                    said = sayer.say(node, bound.env)
-                except Unsaid:
-                    continue
-                if said[0] == "certain":
-                    continue
                 cell = by_key[f"{provision.name}/{condition.label}", bound.subject]
-                found.append((cell, node, bound.env, said))
+                node = guarded_in(book, provision, condition.truth)
+                yield Asked(cell, provision, condition, node, bound.env)
+
+
+def _sayable(plan: Plan) -> list[tuple[Cell, core.Node, Env, Said]]:
+    sayer = _Sayer(Decider(plan.rulebook, plan.project), plan.columns)
+    found = []
+    for asked in conditions_of(plan):
+        try:
+            said = sayer.say(asked.node, asked.env)
+        except Unsaid:
+            continue
+        if said[0] != "certain":
+            found.append((asked.cell, asked.node, asked.env, said))
     return found
 
 
@@ -211,30 +239,40 @@ def _join(word: str, parts: list[Said]) -> Said:
     return kept[0] if len(kept) == 1 else (word, *kept)
 
 
-def rows(made: Case, plan: Plan, many: int, seed: int = 1) -> dict[str, list[Any]]:
-    """Random values for every column of a plan, around what is compared; one in seven is blank."""
-    rng, found = Random(seed), dict[str, list[Any]]()
+def table(made: Case, plan: Plan, many: int, seed: int = 1) -> pa.Table:
+    """Random rows for the columns of a plan, around what is compared; one in seven cells is blank.
+
+    Texts are kept by distinct values and counts as whole numbers, as a Parquet reader gives them.
+    """
+    rng = np.random.default_rng(seed)
     limits: dict[str, list[float]] = {}
     options: dict[str, list[str]] = {}
     for *_, said in made.said:
         _collect(said, limits, options)
+    columns = {}
     for name, column in plan.columns.by_name.items():
+        # What values a column may have, is the same in every table.
+        own = Random(name)
         values: list[Any]
         if column.fact.sort == "yes-no":
             values = [True, False]
         elif column.fact.sort == "choice":
             listed = sorted(made.rulebook.vocabulary.lists[column.fact.values].leaves)
             near = [each for each in options.get(name, []) if each in listed]
-            values = near + [rng.choice(listed) for _ in range(1 + len(near))]
+            values = sorted({*near, *(own.choice(listed) for _ in range(1 + len(near)))})
         else:
             assert column.scale is not None
             ends = [(end - column.scale.offset) / column.scale.factor for end in (column.fact.low, column.fact.high)]
-            at = limits.get(name, [10.0])
-            near_at = [float(round(value) + step) for value in at for step in (-3, -1, 0, 1, 3)]
+            near_at = [float(round(value) + step) for value in limits.get(name, [10.0]) for step in (-3, -1, 0, 1, 3)]
             values = [value for value in near_at if ends[0] <= value <= ends[1]] or [float(ends[0])]
-        drawn = rng.choices(values, k=many)
-        found[name] = [None if rng.random() < 1 / 7 else value for value in drawn]
-    return found
+            values = [int(value) for value in values] if column.fact.sort == "count" else values
+        drawn, blank = rng.integers(0, len(values), many), rng.random(many) < 1 / 7
+        if column.fact.sort == "choice":
+            places = pa.array(drawn.astype(np.int32), mask=blank)
+            columns[name] = pa.DictionaryArray.from_arrays(places, pa.array(values))
+        else:
+            columns[name] = pa.array(np.array(values)[drawn], mask=blank)
+    return pa.table(columns)
 
 
 def _collect(said: Said, limits: dict[str, list[float]], options: dict[str, list[str]]) -> None:

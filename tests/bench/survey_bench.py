@@ -1,308 +1,332 @@
 """Openings a second, beside general-purpose engines on the same conditions, verdict by verdict.
 
-    python tests/bench/survey_bench.py            # needs the extra bench
-    python tests/bench/survey_bench.py --rows 1000 100000 --code ibc@2021
+    python tests/bench/survey_bench.py                 # all tables; needs the extra bench
+    python tests/bench/survey_bench.py engines --rows 1000 100000 --code ibc@2021
+    python tests/bench/survey_bench.py files growth    # from Parquet to counts, memory; time by number of conditions
+    python tests/bench/survey_bench.py compare --openings 1000000 --processes 2
 
-Each cell of the table is a process of its own: it warms up, runs five times, and tells the median. Nothing is judged.
+Each cell is a process of its own: it warms up, runs five times, and tells the median. Nothing is judged, except that
+`compare` ends with status 1 if a verdict of the survey differs from the one-opening checker's.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import platform
 import resource
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from multiprocessing import get_context
 from pathlib import Path
+from random import Random
 from typing import Any
 
 HERE = Path(__file__).resolve()
 sys.path[:0] = [str(HERE.parents[2] / "engine"), str(HERE.parents[2] / "cli"), str(HERE.parent)]
 
-from said import Case, Said, case, rows  # noqa: E402
-
-OPENING = "d104"
 COMPARED = 300
-Verdicts = list[list[bool | None]]
-"""For each row the truth of each condition."""
+CHUNK = 5000
+MORE = ["ibc@2021", "nfpa101@2021", "nfpa80@2022", "nfpa72@2022", "ada@2010", "a117-1@2017", "osha@2011", "nec@2023"]
+GROWTH = (50, 100, 200, 400)
+FILES = (250_000, 1_000_000, 4_000_000)
+Cell = dict[str, Any]
 
 
-# --- our own ------------------------------------------------------------------------------------------------
-
-
-def survey(made: Case, data: dict[str, list[Any]], whole: bool = False) -> tuple[Callable[[], object], Any]:
-    """The survey of rows that lie in memory as Arrow columns."""
-    import numpy as np
-    import pyarrow as pa
-
-    from clauseway.survey.datasets import BLOCK, prepared
-    from clauseway.survey.planes import rows_of
-    from clauseway.survey.run import Survey, Totals
-
-    plan = made.whole if whole else made.plan
-    runner = Survey(plan)
-    # As a Parquet reader gives it: texts by distinct values.
-    table = pa.table({name: pa.array(values) for name, values in data.items()})
-    batches = [
-        pa.record_batch(
-            [c.dictionary_encode() if pa.types.is_string(c.type) else c for c in batch.columns],
-            names=batch.schema.names,
-        )
-        for batch in table.to_batches(max_chunksize=BLOCK)
-    ]
-
-    def run() -> Totals:
-        totals = Totals()
-        for batch in batches:
-            totals.add(runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals)
-        return totals
-
-    def verdicts() -> Verdicts:
-        block = plan.columns.block(prepared(plan.columns, batches[0]), batches[0].num_rows)
-        planes = runner.runner.run(block.rows, lambda number: plan.leaves[number](block))
-        found: Verdicts = [[] for _ in range(block.rows)]
-        for cell in plan.cells:
-            met, unmet, skipped = (
-                rows_of(plane, block.rows) if (plane := planes[number]) is not None else np.zeros(block.rows)
-                for number in (cell.met, cell.unmet, cell.not_asked)
-            )
-            for row, each in enumerate(found):
-                each.append(True if met[row] or skipped[row] else False if unmet[row] else None)
-        return found
-
-    return run, verdicts
-
-
-def checker(made: Case, data: dict[str, list[Any]]) -> tuple[Callable[[], Verdicts], Any]:
-    """The one-opening checker, row by row, with what is missing for each condition."""
-    columns = made.plan.columns
-    many = len(next(iter(data.values())))
-    filled = {
-        name: [float("nan") if value is None else value for value in values]
-        if columns.by_name[name].scale is not None
-        else values
-        for name, values in data.items()
-    }
-    block = columns.block(filled, many)
-    assumed = []
-    for row in range(many):
-        stated = {key: columns.value(key, block, row) for key in columns.all}
-        assumed.append({key: value for key, (known, value) in stated.items() if known})
-
-    def run() -> Verdicts:
-        found: Verdicts = []
-        for each in assumed:
-            decider = made.decider.trying(each, False)
-            found.append([decider.truth(node, env)[0] for _, node, env, _ in made.said])
-        return found
-
-    return run, run
-
-
-# --- peers --------------------------------------------------------------------------------------------------
-
-
-def polars(made: Case, data: dict[str, list[Any]]) -> tuple[Callable[[], object], Any]:
-    """Polars expressions, counting as the survey counts."""
-    import polars as pl
-
-    def said(it: Said) -> Any:
-        word = it[0]
-        if word in ("and", "or"):
-            parts = [said(part) for part in it[1:]]
-            found = parts[0]
-            for part in parts[1:]:
-                found = found & part if word == "and" else found | part
-            return found
-        if word == "not":
-            return ~said(it[1])
-        if word == "certain":
-            return pl.lit(it[1], dtype=pl.Boolean)
-        column = pl.col(it[1])
-        if word == "yes":
-            return column
-        if word == "in":
-            return column.is_in(list(it[2]))
-        return {"<=": column.le, ">=": column.ge, "<": column.lt, ">": column.gt}[word](it[2])
-
-    frame = pl.DataFrame(data, strict=False)
-    terms = [said(each[3]) for each in made.said]
-    counts = [part for n, e in enumerate(terms) for part in (e.sum().alias(f"t{n}"), (~e).sum().alias(f"f{n}"))]
-
-    def verdicts() -> Verdicts:
-        found = frame.select(e.alias(str(n)) for n, e in enumerate(terms))
-        return [list(row) for row in found.rows()]
-
-    return lambda: frame.lazy().select(counts).collect(), verdicts
-
-
-def _as_cel(it: Said, names: dict[str, str]) -> str:
-    word = it[0]
-    if word in ("and", "or"):
-        return "(" + {"and": " && ", "or": " || "}[word].join(_as_cel(part, names) for part in it[1:]) + ")"
-    if word == "not":
-        return f"!({_as_cel(it[1], names)})"
-    if word == "certain":
-        return "nothing" if it[1] is None else str(it[1]).lower()
-    if word == "yes":
-        return names[it[1]]
-    if word == "in":
-        return f"({names[it[1]]} in {json.dumps(list(it[2]))})"
-    return f"({names[it[1]]} {word} {float(it[2])!r})"
-
-
-def _contexts(made: Case, data: dict[str, list[Any]]) -> tuple[dict[str, str], list[dict[str, Any]]]:
-    names = {name: f"c{number}" for number, name in enumerate(data)}
-    many = len(next(iter(data.values())))
-    return names, [{names[n]: v[row] for n, v in data.items() if v[row] is not None} for row in range(many)]
-
-
-def cel(made: Case, data: dict[str, list[Any]]) -> tuple[Callable[[], Verdicts], Any]:
-    """A Rust binding of the Common Expression Language; a blank is a name that is not bound."""
-    import cel as engine
-
-    names, contexts = _contexts(made, data)
-    programs = [engine.compile(_as_cel(each[3], names)) for each in made.said]
-
-    def one(program: Any, context: Any) -> bool | None:
-        try:
-            found = program.execute(context)
-        except Exception:
-            return None
-        return found if isinstance(found, bool) else None
-
-    def run() -> Verdicts:
-        found: Verdicts = []
-        for values in contexts:
-            context = engine.Context(variables=values)
-            found.append([one(program, context) for program in programs])
-        return found
-
-    return run, run
-
-
-def _as_logic(it: Said, names: dict[str, str]) -> Any:
-    word = it[0]
-    if word in ("and", "or"):
-        return {word: [_as_logic(part, names) for part in it[1:]]}
-    if word == "not":
-        return {"!": [_as_logic(it[1], names)]}
-    if word == "certain":
-        return it[1]
-    value = {"var": names[it[1]]}
-    if word == "yes":
-        return value
-    return {"in": [value, list(it[2])]} if word == "in" else {word: [value, it[2]]}
-
-
-def jsonlogic(made: Case, data: dict[str, list[Any]]) -> tuple[Callable[[], Verdicts], Any]:
-    """A Rust binding of JSON logic, rules compiled once and data parsed once for a row."""
-    import datalogic_py as engine
-
-    names, contexts = _contexts(made, data)
-    made_engine = engine.Engine()
-    rules = [made_engine.compile(_as_logic(each[3], names)) for each in made.said]
-    texts = [json.dumps(values) for values in contexts]
-
-    def one(rule: Any, handle: Any) -> bool | None:
-        try:
-            found = rule.evaluate_data(handle)
-        except Exception:
-            return None
-        return None if found is None else bool(found)
-
-    def run() -> Verdicts:
-        found: Verdicts = []
-        for text in texts:
-            handle = engine.DataHandle(text)
-            found.append([one(rule, handle) for rule in rules])
-        return found
-
-    return run, run
-
-
-ENGINES: dict[str, tuple[Callable[..., Any], int]] = {
-    "survey": (survey, 10**9),
-    "checker": (checker, 1000),
-    "polars": (polars, 10**9),
-    "cel": (cel, 1000),
-    "jsonlogic": (jsonlogic, 1000),
-}
-"""The engines, each with the most rows that it is given: what takes a row at a time takes as long for each."""
-
-
-def one(name: str, many: int, codes: list[str], opening: str) -> dict[str, Any]:
-    """One cell of the table."""
-    made = case(codes, opening)
-    engine, _ = ENGINES[name.partition("-")[0]]
-    more = {"whole": True} if name == "survey-whole" else {}
-    run, _ = engine(made, rows(made, many), **more)
+def median_of_five(run: Callable[[], object]) -> float:
+    """Seconds, after one run that is not counted."""
     run()
     took = []
     for _ in range(5):
         start = time.perf_counter()
         run()
         took.append(time.perf_counter() - start)
-    wrong, compared = None, 0
-    if name != "survey-whole":
-        data = rows(made, COMPARED, seed=2)
-        found, right = engine(made, data)[1](), checker(made, data)[0]()
+    return statistics.median(took)
+
+
+# --- cells; each runs in a process of its own ------------------------------------------------------------------
+
+
+def engine_cell(asked: argparse.Namespace, name: str, many: str) -> Cell:
+    """An engine on a table in memory."""
+    from engines import ENGINES, checker
+    from said import case, table
+
+    made = case(asked.code, asked.opening)
+    engine, _ = ENGINES[name]
+    plan = made.whole if name == "whole" else made.plan
+    data = table(made, plan, int(many))
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    seconds = median_of_five(engine(made, data)[0])
+    cell: Cell = {
+        "conditions": len(plan.cells),
+        "columns": len(plan.columns.all),
+        "seconds": seconds,
+        "memory": (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) // 1024,
+    }
+    if name != "whole":
+        data = table(made, plan, COMPARED, seed=2)
         pairs = [
-            (a, b) for left, right_row in zip(found, right, strict=True) for a, b in zip(left, right_row, strict=True)
+            (a, b)
+            for ours, right in zip(engine(made, data)[1](), checker(made, data)[1](), strict=True)
+            for a, b in zip(ours, right, strict=True)
         ]
-        wrong, compared = sum(a is not b for a, b in pairs), len(pairs)
+        cell |= {"wrong": sum(a is not b for a, b in pairs), "compared": len(pairs)}
+    return cell
+
+
+def file_cell(asked: argparse.Namespace, path: str, which: str) -> Cell:
+    """From a Parquet file to counts, as the command does it."""
+    from said import case
+
+    from clauseway.survey.datasets import open_data
+    from clauseway.survey.table import Asked, survey_data
+
+    made = case(asked.code, asked.opening)
+    plan = made.whole if which == "whole" else made.plan
+    data = open_data(Path(path))
+
+    def run() -> object:
+        return survey_data(made.rulebook, plan.project, data, Asked(like=""))
+
+    start = time.process_time()
+    wall = time.perf_counter()
+    first = run()
+    first_wall, first_cpu = time.perf_counter() - wall, time.process_time() - start
+    took = []
+    for _ in range(3):
+        start_wall = time.perf_counter()
+        run()
+        took.append(time.perf_counter() - start_wall)
     return {
-        "conditions": len(made.whole.cells if more else made.said),
-        "columns": len(made.whole.columns.all),
+        "rows": first.rows,  # type: ignore[attr-defined]
         "seconds": statistics.median(took),
-        "wrong": wrong,
-        "compared": compared,
+        "cores": first_cpu / first_wall,
         "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
     }
 
 
-def main() -> None:
-    """Run every cell in its own process and print the table."""
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--rows", type=int, nargs="*", default=[1, 1000, 100_000, 1_000_000])
-    parser.add_argument("--code", nargs="*", default=["ibc@2021"])
-    parser.add_argument("--opening", default=OPENING)
-    parser.add_argument("--one", nargs=2)
-    asked = parser.parse_args()
-    if asked.one:
-        print(json.dumps(one(asked.one[0], int(asked.one[1]), asked.code, asked.opening)))
-        return
-    print(f"{platform.machine()}, Python {platform.python_version()}, {', '.join(asked.code)}, like {asked.opening}")
-    print(f"{'engine':14} {'rows':>9} {'conditions':>10} {'openings/s':>12} {'MB':>6}  wrong")
-    for name in [*ENGINES, "survey-whole"]:
-        most = ENGINES[name.partition("-")[0]][1]
+def write_cell(asked: argparse.Namespace, path: str, many: str, which: str) -> Cell:
+    """The file for a cell; in its own process, so that what made it counts nowhere."""
+    import pyarrow.parquet
+    from said import case, table
+
+    made = case(asked.code, asked.opening)
+    plan = made.whole if which == "whole" else made.plan
+    left, seed, writer = int(many), 0, None
+    while left > 0:
+        part = table(made, plan, min(left, 250_000), seed=100 + seed)
+        writer = writer or pyarrow.parquet.ParquetWriter(path, part.schema)
+        writer.write_table(part)
+        left, seed = left - part.num_rows, seed + 1
+    assert writer is not None
+    writer.close()
+    return {"columns": len(plan.columns.all), "megabytes": Path(path).stat().st_size // 1024**2}
+
+
+def growth_cell(asked: argparse.Namespace, many: str) -> Cell:
+    """So many conditions of several codes, drawn at random, over the columns of all of them."""
+    from engines import surveyed
+    from said import case, table
+
+    made = case(MORE, asked.opening)
+    drawn = sorted(Random(1).sample(range(len(made.whole.cells)), len(made.whole.cells))[: int(many)])
+    cells = [made.whole.cells[number] for number in drawn]
+    plan = replace(made.whole, cells=cells)
+    data = table(made, made.whole, 200_000)
+    return {"conditions": len(cells), "of": len(made.whole.cells), "seconds": median_of_five(surveyed(plan, data)[0])}
+
+
+def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
+    """`clauseway check` of one opening beside an empty Typer application: medians of twenty, one after the other."""
+    empty = "import typer\napp = typer.Typer()\n@app.command()\ndef main() -> None:\n    pass\napp()\n"
+    check = ["-m", "clauseway_cli.app", "check", "demo", "--only", opening, "--code", asked.code[0]]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path[:2])}
+    took: dict[str, list[float]] = {"empty": [], "check": []}
+    for number in range(21):
+        for name, command in (("empty", ["-c", empty]), ("check", check)):
+            start = time.perf_counter()
+            done = subprocess.run([sys.executable, *command], env=environment, capture_output=True, check=False)
+            if done.returncode not in (0, 1, 3):
+                raise SystemExit(done.stderr.decode())
+            if number:
+                took[name].append(time.perf_counter() - start)
+    return {name: statistics.median(each) for name, each in took.items()}
+
+
+CELLS: dict[str, Callable[..., Cell]] = {
+    "engine": engine_cell,
+    "file": file_cell,
+    "write": write_cell,
+    "growth": growth_cell,
+    "start": start_cell,
+}
+
+
+# --- tables ----------------------------------------------------------------------------------------------------
+
+
+def cell_of(asked: argparse.Namespace, *words: str) -> Cell:
+    """A cell from a process of its own.
+
+    Raises:
+        RuntimeError: with the last line that it wrote, when it fails.
+    """
+    command = [sys.executable, str(HERE), "--cell", *words, "--opening", asked.opening, "--code", *asked.code]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise RuntimeError((done.stderr.strip().splitlines() or ["?"])[-1])
+    found: Cell = json.loads(done.stdout)
+    return found
+
+
+def engines(asked: argparse.Namespace) -> None:
+    """Engines beside each other, on tables in memory."""
+    sys.path.insert(0, str(HERE.parent))
+    from engines import ENGINES
+
+    print(f"{'engine':10} {'rows':>9} {'conditions':>10} {'columns':>7} {'openings/s':>12} {'MB':>5}  wrong verdicts")
+    best: dict[str, tuple[int, float]] = {}
+    for name, (_, most) in ENGINES.items():
         for many in sorted({min(each, most) for each in asked.rows}):
-            command = [
-                sys.executable,
-                str(HERE),
-                "--one",
-                name,
-                str(many),
-                "--opening",
-                asked.opening,
-                "--code",
-                *asked.code,
-            ]
-            done = subprocess.run(command, capture_output=True, text=True, check=False)
-            if done.returncode:
-                print(f"{name:14} {many:>9,}  {done.stderr.strip().splitlines()[-1]}", flush=True)
+            try:
+                cell = cell_of(asked, "engine", name, str(many))
+            except RuntimeError as error:
+                print(f"{name:10} {many:>9,}  {error}", flush=True)
                 continue
-            cell = json.loads(done.stdout)
-            share = "" if cell["wrong"] is None else f"{cell['wrong']} of {cell['compared']:,}"
             speed = many / cell["seconds"]
+            best[name] = many, speed
+            share = f"{cell['wrong']:,} of {cell['compared']:,}" if "wrong" in cell else ""
             print(
-                f"{name:14} {many:>9,} {cell['conditions']:>10} {speed:>12,.0f} {cell['memory']:>6}  {share}",
+                f"{name:10} {many:>9,} {cell['conditions']:>10} {cell['columns']:>7} {speed:>12,.0f} "
+                f"{cell['memory']:>5}  {share}",
                 flush=True,
             )
+    for name, (many, speed) in best.items():
+        if "survey" in best and name not in ("survey", "whole"):
+            print(
+                f"the survey of {best['survey'][0]:,} rows: {best['survey'][1] / speed:,.1f} times {name} of {many:,}"
+            )
+
+
+def files(asked: argparse.Namespace) -> None:
+    """From Parquet to counts."""
+    print(f"{'conditions':10} {'rows':>9} {'columns':>7} {'file MB':>7} {'openings/s':>12} {'cores':>5} {'peak MB':>7}")
+    for which in ("sayable", "whole"):
+        for many in asked.files:
+            with tempfile.TemporaryDirectory() as folder:
+                path = str(Path(folder) / "rows.parquet")
+                made = cell_of(asked, "write", path, str(many), which)
+                cell = cell_of(asked, "file", path, which)
+            assert cell["rows"] == many
+            print(
+                f"{which:10} {many:>9,} {made['columns']:>7} {made['megabytes']:>7} {many / cell['seconds']:>12,.0f} "
+                f"{cell['cores']:>5.1f} {cell['memory']:>7}",
+                flush=True,
+            )
+
+
+def growth(asked: argparse.Namespace) -> None:
+    """Time by number of conditions."""
+    print(f"{'conditions':>10} {'ns an opening':>14}")
+    for many in GROWTH:
+        cell = cell_of(asked, "growth", str(many))
+        print(f"{cell['conditions']:>10} {cell['seconds'] / 200_000 * 1e9:>14.0f}  of {cell['of']}", flush=True)
+
+
+def start(asked: argparse.Namespace) -> None:
+    """Start-up."""
+    cell = cell_of(asked, "start", asked.opening)
+    ratio = cell["check"] / cell["empty"]
+    print(f"check {cell['check'] * 1000:.0f} ms, an empty Typer application {cell['empty'] * 1000:.0f} ms: {ratio:.2f}")
+
+
+def compare(asked: argparse.Namespace) -> None:
+    """Every condition of many random openings, of the survey and of the checker."""
+    numbers = range(-(-asked.openings // CHUNK))
+    wrong = compared = 0
+    began = time.perf_counter()
+    with get_context("spawn").Pool(asked.processes, _prepare, (asked.code, asked.opening)) as pool:
+        for done, (cells, differing) in enumerate(pool.imap_unordered(_differing, numbers), 1):
+            compared, wrong = compared + cells, wrong + differing
+            if sys.stderr.isatty() or done == len(numbers):
+                took = time.perf_counter() - began
+                print(f"{done * CHUNK:,} openings, {compared:,} verdicts, {wrong:,} differ, {took:,.0f} s", flush=True)
+    raise SystemExit(1 if wrong else 0)
+
+
+_MADE: list[Any] = []
+
+
+def _prepare(codes: list[str], opening: str) -> None:
+    from said import case, conditions_of
+
+    from clauseway.readers.decide import Decider
+    from clauseway.survey.run import Survey
+
+    made = case(codes, opening)
+    asks = list(conditions_of(made.whole))
+    plan = replace(made.whole, cells=[each.cell for each in asks])
+    _MADE[:] = [made, Survey(plan), Decider(made.rulebook, plan.project), asks]
+
+
+def _differing(number: int) -> tuple[int, int]:
+    from engines import assumed_in, verdicts_of
+    from said import table
+
+    from clauseway.survey.datasets import prepared
+
+    made, runner, checker, asks = _MADE
+    columns = runner.plan.columns
+    rows = table(made, runner.plan, CHUNK, seed=10_000 + number)
+    found = verdicts_of(runner, columns.block(prepared(columns, rows.to_batches()[0]), CHUNK))
+    wrong = compared = 0
+    for told, assumed in zip(found, assumed_in(runner.plan, rows), strict=True):
+        decider = checker.trying(assumed, False)
+        right = [each.truth(decider) for each in asks]
+        compared += len(right)
+        wrong += sum(a is not b for a, b in zip(told, right, strict=True))
+    return compared, wrong
+
+
+TABLES: dict[str, Callable[[argparse.Namespace], None]] = {
+    "engines": engines,
+    "files": files,
+    "growth": growth,
+    "start": start,
+    "compare": compare,
+}
+
+
+def main() -> None:
+    """Print the tables that are asked for; all but the comparison, if none is named."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("tables", nargs="*", metavar="TABLE", help=", ".join(TABLES))
+    parser.add_argument("--rows", type=int, nargs="*", default=[1, 1000, 100_000, 1_000_000])
+    parser.add_argument("--files", type=int, nargs="*", default=FILES)
+    parser.add_argument("--code", nargs="*", default=["ibc@2021"])
+    parser.add_argument("--opening", default="d104")
+    parser.add_argument("--openings", type=int, default=1_000_000)
+    parser.add_argument("--processes", type=int, default=os.cpu_count())
+    parser.add_argument("--cell", nargs="+")
+    asked = parser.parse_args()
+    if asked.cell:
+        print(json.dumps(CELLS[asked.cell[0]](asked, *asked.cell[1:])))
+        return
+    print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
+          f"{', '.join(asked.code)}, like {asked.opening}")  # fmt: skip
+    wrong = [name for name in asked.tables if name not in TABLES]
+    if wrong:
+        parser.error(f"no table {wrong[0]}; there are {', '.join(TABLES)}")
+    for name in asked.tables or ["engines", "files", "growth", "start"]:
+        print(f"\n{name}")
+        TABLES[name](asked)
 
 
 if __name__ == "__main__":
