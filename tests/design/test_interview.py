@@ -170,14 +170,14 @@ def test_several_rooms_are_described_by_naming_them() -> None:
 
 def test_it_is_scripted_stopped_and_gone_on_with(tmp_path: Path) -> None:
     start_file, kept = tmp_path / "start.yaml", tmp_path / "kept.yaml"
-    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {kind: swinging}}\n")
+    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {kind: swinging, wall_fire_rating: 0 min}}\n")
     run = CliRunner()
     first = run.invoke(app, ["interview", str(start_file), "e1", "-o", str(kept)], input="no\nleaf\nstop\n")
     assert first.exit_code == 3, first.output
     assert "names with commas" in first.output
     assert "Stopped here." in first.output
     assert "leaf: {}" in kept.read_text()
-    assert start_file.read_text() == "codes: [ibc@2021]\nopenings: {e1: {kind: swinging}}\n"
+    assert start_file.read_text() == "codes: [ibc@2021]\nopenings: {e1: {kind: swinging, wall_fire_rating: 0 min}}\n"
     asked_first = first.output.split("\n")[1]
     second = run.invoke(app, ["interview", str(start_file), "e1", "-o", str(kept)], input="stop\n")
     assert second.exit_code == 3
@@ -188,7 +188,7 @@ def test_it_is_scripted_stopped_and_gone_on_with(tmp_path: Path) -> None:
 
 def test_a_description_called_json_is_gone_on_with_as_well(tmp_path: Path) -> None:
     start_file, kept = tmp_path / "start.yaml", tmp_path / "kept.json"
-    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {kind: swinging}}\n")
+    start_file.write_text("codes: [ibc@2021]\nopenings: {e1: {kind: swinging, wall_fire_rating: 0 min}}\n")
     for answers in ("leaf\nstop\n", "stop\n"):
         done = CliRunner().invoke(app, ["interview", str(start_file), "e1", "-o", str(kept)], input=answers)
         assert done.exit_code == 3, done.exception

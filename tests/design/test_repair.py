@@ -10,7 +10,7 @@ import pytest
 from clauseway.answers import finding as F
 from clauseway.answers.check import check
 from clauseway.answers.examples import described, examples_of, expected_in
-from clauseway.case.open import read_openings
+from clauseway.case.open import project_from_data, read_openings
 from clauseway.case.project import read_project
 from clauseway.case.things import Project
 from clauseway.design.candidates import candidates_of
@@ -22,6 +22,7 @@ from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Fact
 from clauseway.text.problems import ClausewayError
+from support.doors import opening
 
 
 @pytest.fixture(scope="module")
@@ -66,6 +67,13 @@ def test_every_opening_of_the_demo_is_mended_or_told_why_not(rulebook: Rulebook,
     found = {opening.id: examine(rulebook, demo, opening.id) for opening in demo.of_kind("opening")}
     assert all(each.designs for name, each in found.items() if name != "d106")
     assert {block.id.rpartition("/")[2] for block in found["d106"].blocks} >= {"complete"}
+
+
+def test_what_a_description_need_not_say_is_no_reason_to_change_a_door(rulebook: Rulebook) -> None:
+    # Nobody says whether an exit sign marks the way in; only a sign that is there would contradict the description.
+    project = project_from_data(opening("lever-latch"), rulebook)
+    (kept,) = least_changes(rulebook, project, "openings/d").designs
+    assert not kept.changes
 
 
 def test_a_wrongly_wired_button_is_rewired(rulebook: Rulebook, demo: Project) -> None:

@@ -163,3 +163,45 @@ def test_a_storey_of_four_flats_is_measured_by_the_common_path_until_2018_and_by
         answers = report(data, f"ibc@{edition}", accept_memory=True).answers
         (found,) = [each for each in answers if each.kind == "storey"]
         assert "ibc.exits-per-storey/two" in with_verdict(found, verdict)
+
+
+# --- corridors: of a nursing home, narrowed by a door, lit in an emergency -------------------------------------------
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_magnet_without_a_latch_does_not_do_for_a_corridor_door_of_a_nursing_unit(edition: str) -> None:
+    # 407.3.1 asks neither a rating nor a closer of such a door, but a latch; a magnet is none.
+    assert told(opening("memory-care-door"), edition) == (COMPLIES, set())
+    bare = opening("memory-care-door", {f"{LEAF}.positive_latching": "false"})
+    assert told(bare, edition) == (FAILS, {"care-corridor-doors/latches"})
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_door_of_36_inches_leaves_less_than_half_of_a_corridor_of_44(edition: str) -> None:
+    # Half of 44 in is 22 in. In a corridor of 72 in the same leaf leaves half: 36 in.
+    into = {f"{DOOR}.narrows_way": "true", f"{LEAF}.way_taken_open": "4 in", f"{LEAF}.way_taken_most": "36 in"}
+    assert told(opening("lever-latch", into, {f"{LEAF}.way_width": "44 in"}), edition) == (
+        FAILS,
+        {"door-encroachment/any-position"},
+    )
+    assert told(opening("lever-latch", into, {f"{LEAF}.way_width": "72 in"}), edition) == (COMPLIES, set())
+    assert told(opening("lever-latch", {f"{DOOR}.narrows_way": None}), edition) == (UNDETERMINED, set())
+
+
+def test_emergency_light_is_measured_for_the_storey_and_is_the_same_in_both_codes() -> None:
+    # 1 footcandle on average, 0.1 at least, 0.6 and 0.06 after 90 minutes; 41 times the least is too uneven.
+    storey = {
+        "group": "B",
+        "emergency_lighting": "true",
+        "emergency_light_average": "1 fc",
+        "emergency_light_least": "0.1 fc",
+        "emergency_light_most": "4.1 fc",
+        "emergency_light_time": "90 min",
+        "emergency_light_average_after": "0.6 fc",
+        "emergency_light_least_after": "0.06 fc",
+    }
+    data = opening("lever-latch", {"storeys.second": storey})
+    for code in ("ibc@2021", "nfpa101@2018"):
+        (found,) = [each for each in report(data, code, accept_memory=True).answers if each.kind == "storey"]
+        uneven = [name for name in with_verdict(found, UNMET) if "emergency-lighting-levels" in name]
+        assert uneven == [f"{code.split('@')[0]}.emergency-lighting-levels/even"]

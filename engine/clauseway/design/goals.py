@@ -12,7 +12,7 @@ from clauseway.case.things import Thing
 from clauseway.design.variant import Key, Variant
 from clauseway.language import core
 from clauseway.language.possible import Truth, Value
-from clauseway.law.rulebook import Rulebook
+from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 
@@ -26,6 +26,8 @@ class Goal:
     bound: Bound
     mode: str
     node: core.Node
+    said: bool = False
+    """It is about the description itself, which must not contradict it; that it is not described is no matter."""
 
     @property
     def name(self) -> str:
@@ -36,6 +38,7 @@ class Goal:
 def goals_of(rulebook: Rulebook, variant: Variant, opening: Thing, accept_memory: bool) -> list[Goal]:
     """The goals of an opening, in a fixed order; guidance is none."""
     guidance = {code.code for code in rulebook.codes if code.force == GUIDANCE}
+    descriptions = {code.code for code in rulebook.codes if code.force == DESCRIPTION}
     goals: list[Goal] = []
     for mode in modes_of(rulebook, variant.project):
         decider = variant.decider(rulebook, mode, accept_memory)
@@ -43,8 +46,9 @@ def goals_of(rulebook: Rulebook, variant: Variant, opening: Thing, accept_memory
             if "opening" not in SUBJECTS[provision.subject] or provision.code in guidance:
                 continue
             for bound in bindings(decider, provision.subject, opening):
+                said = provision.code in descriptions
                 for condition in provision.conditions:
-                    goals.append(Goal(provision, condition, bound, mode, guarded(provision, condition.truth)))
+                    goals.append(Goal(provision, condition, bound, mode, guarded(provision, condition.truth), said))
     return goals
 
 
@@ -65,7 +69,7 @@ def standing(rulebook: Rulebook, variant: Variant, goal: Goal, accept_memory: bo
 
     decider = variant.decider(rulebook, goal.mode, accept_memory, note)
     truth = decider.truth(goal.node, goal.bound.env)[0]
-    return Standing(truth, frozenset(read))
+    return Standing(True if goal.said and truth is None else truth, frozenset(read))
 
 
 def failing(goals: list[Goal], standings: list[Standing]) -> Iterator[tuple[int, Goal]]:
