@@ -146,9 +146,9 @@ def _with_amendments() -> dict[str, Any]:
 
 
 def _record() -> dict[str, Any]:
-    schema = {"type": "object", "description": "A record; its shape is published as the schema record."}
-    about = "A record to the byte as `clauseway record` or /v1/record wrote it."
-    return {"description": about, "content": {"application/json": {"schema": schema}}}
+    about = "A record to the byte as `clauseway record` or /v1/record wrote it; the example is shortened."
+    shape = {"$ref": "#/components/schemas/record"}
+    return {"description": about, "content": {"application/json": {"schema": shape, "example": example("record")}}}
 
 
 def _texts(about: str, schema: Mapping[str, Any], name: str) -> dict[str, Any]:

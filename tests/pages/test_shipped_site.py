@@ -32,6 +32,8 @@ LOOKED_AT = (
     "jurisdictions/index.html",
     "jurisdictions/US-CA.html",
     "guides/designer.html",
+    "guides/auditor.html",
+    "reference/python.html",
 )
 SEARCHES = {
     "1010.2.12": "provisions/ibc.sensor-release.html",

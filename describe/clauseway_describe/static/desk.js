@@ -30,7 +30,8 @@ async function asked(name, book, ...given) {
     const lines = told.problems.map(each => [each.found, each.expected && `expected: ${each.expected}`, each.nearest && `did you mean: ${each.nearest}?`].filter(Boolean).join("\n"));
     find("problem").textContent = lines.join("\n\n");
     find("problem").hidden = false;
-    find("problem").scrollIntoView({ block: "nearest" });
+    // The bar it stands in stays in sight, but on a low screen.
+    if (getComputedStyle(find("problem").parentElement).position === "static") find("problem").scrollIntoView({ block: "nearest" });
     return null;
   }
   find("problem").hidden = true;
