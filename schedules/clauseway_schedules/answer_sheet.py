@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from clauseway.answers import finding as F
@@ -21,9 +21,12 @@ _MOST_NAMED = 6
 NOT_DESCRIBED = "not described"
 
 
-def notes_of(imported: Imported, answers: Sequence[F.Answer], sheet: str) -> dict[int, tuple[str, ...]]:
+Words = Mapping[str, tuple[str, str, str]]
+"""What is said of each door, by its id: see `words_of`."""
+
+
+def notes_of(imported: Imported, words: Words, sheet: str) -> dict[int, tuple[str, ...]]:
     """What goes beside each row of a sheet: verdict, violated clauses, what is open, cells that were not understood."""
-    by_id = {answer.id: answer for answer in answers}
     doors = {row: name for on, row, describes, name in imported.rows if on == sheet and describes == "openings"}
     troubles: dict[int, list[str]] = {}
     for cell in imported.troubles:
@@ -31,8 +34,7 @@ def notes_of(imported: Imported, answers: Sequence[F.Answer], sheet: str) -> dic
             troubles.setdefault(cell.row, []).append(f"{cell.place} {cell.text}: {cell.why}")
     notes: dict[int, tuple[str, ...]] = {}
     for row in sorted(set(doors) | set(troubles)):
-        answer = by_id.get(doors.get(row, ""))
-        own = words_of(answer) if answer is not None else (NOT_DESCRIBED, "", "")
+        own = words.get(doors.get(row, ""), (NOT_DESCRIBED, "", ""))
         notes[row] = (*own, _listed(troubles.get(row, [])))
     return notes
 
@@ -42,7 +44,7 @@ def words_of(answer: F.Answer) -> tuple[str, str, str]:
     unmet = [f for f in answer.findings if f.verdict == F.UNMET and not f.claimed]
     waiting = [f for f in answer.findings if f.verdict in (F.UNDETERMINED, F.NEEDS_APPROVAL) and not f.claimed]
     return (
-        F.VERDICT_WORDS[answer.verdict],
+        F.VERDICT_WORDS.get(answer.verdict, ""),
         _listed(_clause(each) for each in unmet),
         _listed(each.id for each in waiting),
     )
@@ -59,10 +61,10 @@ def _listed(entries: Iterable[str]) -> str:
     return "; ".join(found[:_MOST_NAMED]) + rest
 
 
-def answered_csv(book: Workbook, imported: Imported, answers: Sequence[F.Answer]) -> str:
+def answered_csv(book: Workbook, imported: Imported, words: Words) -> str:
     """The sheet as CSV with the columns of `COLUMNS` after its own, in the last row of its headings."""
     sheet = book.sheets[0]
-    notes = notes_of(imported, answers, sheet.name)
+    notes = notes_of(imported, words, sheet.name)
     head = dict(imported.heads).get(sheet.name, 1)
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
@@ -74,7 +76,7 @@ def answered_csv(book: Workbook, imported: Imported, answers: Sequence[F.Answer]
     return stream.getvalue()
 
 
-def answered_xlsx(path: Path, imported: Imported, answers: Sequence[F.Answer]) -> bytes:
+def answered_xlsx(path: Path, imported: Imported, words: Words) -> bytes:
     """The workbook as it is, with the columns of `COLUMNS` after the last one of each sheet of doors.
 
     Raises:
@@ -95,7 +97,7 @@ def answered_xlsx(path: Path, imported: Imported, answers: Sequence[F.Answer]) -
         first = (sheet.max_column or 0) + 1
         for offset, heading in enumerate(COLUMNS):
             sheet.cell(head, first + offset, heading).font = Font(bold=True)
-        for row, texts in notes_of(imported, answers, name).items():
+        for row, texts in notes_of(imported, words, name).items():
             for offset, text in enumerate(texts):
                 cell = sheet.cell(row, first + offset)
                 if text and isinstance(cell, Cell):

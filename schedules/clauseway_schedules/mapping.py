@@ -11,11 +11,13 @@ from clauseway.text.source import Node
 
 SCHEMA = "clauseway-mapping/1"
 IGNORE = "ignore"
+BUILDING = "building"
+"""What a sheet describes that tells of the building and not of a list of things."""
 LIKE = "like"
 """Where a column names the set that a door is like."""
 
 _TOP = ("schema", "base", "note", "sheets")
-_SHEET = ("describes", "headings", "name", "last_row", "skip", "columns")
+_SHEET = ("describes", "turned", "headings", "name", "last_row", "skip", "columns")
 _COLUMN = ("to", "unit", "values", "blank", "confirmed", "note")
 _MOST_TARGETS = 4
 
@@ -45,7 +47,11 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class SheetMapping:
-    """What one sheet means: `describes` is a list of the building (openings, rooms ...), `headings` are row numbers."""
+    """What one sheet means: `describes` is a list of the building (openings, rooms ...) or the building itself.
+
+    `headings` are row numbers. Of a sheet that is `turned`, where what is asked stands at the left and what holds
+    beside it, they are the numbers of columns, as `skip` and `last_row` are.
+    """
 
     sheet: str
     describes: str
@@ -55,6 +61,7 @@ class SheetMapping:
     last_row: int
     columns: tuple[Column, ...]
     node: Node
+    turned: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +118,7 @@ class _Reader:
         if node is None:
             return False
         if node.text not in ("true", "false", "yes", "no"):
-            self.fail(node, f"confirmed: {node.text or node.kind}", "yes or no")
+            self.fail(node, f"{node.text or node.kind} as an answer", "yes or no")
         return node.text in ("true", "yes")
 
     def mapping(self, node: Node) -> Mapping:
@@ -131,18 +138,23 @@ class _Reader:
         if columns is None or not columns.is_map:
             self.fail(columns or node, f"no columns for the sheet {name}", "columns by their headings")
         named = self.text(entries.get("name"))
-        if not named:
+        describes = self.text(entries.get("describes")) or "openings"
+        turned = self.flag(entries.get("turned"))
+        if turned and describes != BUILDING:
+            self.fail(entries["turned"], f"a turned sheet of {describes}", f"turned with describes: {BUILDING} only")
+        if not named and describes != BUILDING:
             self.fail(node, f"the sheet {name} does not say which column names its rows", "name: a heading")
         last = entries.get("last_row")
         return SheetMapping(
             name,
-            self.text(entries.get("describes")) or "openings",
+            describes,
             self.numbers(entries.get("headings")) or (1,),
             named,
             frozenset(self.numbers(entries.get("skip"))),
             self.number(last) if last is not None and last.value is not None else 0,
             tuple(self.column(heading, inner) for heading, inner in (columns.items() if columns else ())),
             node,
+            turned,
         )
 
     def column(self, heading: str, node: Node) -> Column:

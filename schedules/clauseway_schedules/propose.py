@@ -14,14 +14,15 @@ from clauseway.text.problems import ClausewayError
 from clauseway.text.source import node_from_data, parse_yaml
 from clauseway_schedules.cell_value import CellTrouble, values_of
 from clauseway_schedules.headings import headings_of
-from clauseway_schedules.mapping import IGNORE, LIKE, SCHEMA, Column
-from clauseway_schedules.sheet import Sheet, Workbook
+from clauseway_schedules.mapping import BUILDING, IGNORE, LIKE, SCHEMA, Column
+from clauseway_schedules.sheet import Sheet, Workbook, turned
 from clauseway_schedules.targets import Target, target
 
 _MOST_SAMPLES = 200
 _HEADINGS_WITHIN = 15
 _ENOUGH = 2
 """Usual headings that make a second row of headings."""
+_SURE = 0.9
 _UNIT_IN_HEADING = re.compile(
     r"\((mm|cm|m|in|inches|ft|ft-in|min|mins|minutes|hr|h|hours|lbf|n|v|a|ma|m2|ft2|sf|s|sec)\)|\b(mm)\b", re.I
 )
@@ -46,7 +47,8 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class SheetProposal:
-    """What one sheet may mean: its heading rows, the column that names its rows, rows that look like no door."""
+    """What one sheet may mean: its heading rows, the column that names its rows, rows that look like no door; `turned`
+    where these are columns."""
 
     sheet: str
     describes: str
@@ -54,16 +56,19 @@ class SheetProposal:
     name: str
     skip: tuple[int, ...]
     columns: tuple[Proposal, ...]
+    turned: bool = False
 
 
 def propose(book: Workbook, vocabulary: Vocabulary) -> tuple[SheetProposal, ...]:
-    """A proposal for each sheet that looks like a list of doors or rooms."""
+    """A proposal for each sheet that looks like a list of doors or rooms, or that tells of the building."""
     known = _known()
     found = []
     for sheet in book.sheets:
         best = max((_proposed(sheet, thing, known, vocabulary) for thing in ("openings", "rooms")), key=_worth)
         if _worth(best) > 0:
             found.append(best)
+        elif (of_building := _of_building(sheet, known, vocabulary)) is not None:
+            found.append(of_building)
     return tuple(found)
 
 
@@ -105,9 +110,35 @@ def _proposed(sheet: Sheet, describes: str, known: dict[str, Any], vocabulary: V
             proposal = replace(proposal, to=(), confidence=0.0)
         taken.add(proposal.to)
         columns.append((column, proposal))
+    named = {to for _, proposal in columns for to in proposal.to}
+    columns = [(at, each if _can_stand(each, named) else replace(each, to=(), confidence=0.0)) for at, each in columns]
     return SheetProposal(
         sheet.name, describes, rows, headings.get(name_column, ""), skip, tuple(each for _, each in sorted(columns))
     )
+
+
+def _can_stand(proposal: Proposal, named: set[str]) -> bool:
+    """Whether a column that speaks of what a row refers to has a column beside it that says what that is."""
+    paths = [to.rpartition(".")[0] for to in proposal.to]
+    return all("." not in path or path in named for path in paths)
+
+
+def _of_building(sheet: Sheet, known: dict[str, Any], vocabulary: Vocabulary) -> SheetProposal | None:
+    """What a sheet tells of the building, where what is asked stands in its first column; none for little."""
+    side = turned(sheet)
+    terms = known[BUILDING]
+    headings = headings_of(side, (1,))
+    kind = vocabulary.kinds[BUILDING]
+    columns = []
+    for column, heading in headings.items():
+        text = side.at(2, column).text
+        said = _column(heading, [text], kind, terms["columns"], known["words"], vocabulary)
+        columns.append(said if text else Proposal(heading, (IGNORE,), "", (), 1.0, ()))
+    recognised = [each for each in columns if each.to not in ((), (IGNORE,)) and each.confidence >= _SURE]
+    if len(recognised) < _ENOUGH:
+        return None
+    skip = tuple(row for row in range(3, side.rows + 1) if not side.row_is_blank(row))
+    return SheetProposal(sheet.name, BUILDING, (1,), "", skip, tuple(columns), turned=True)
 
 
 def _heading_rows(sheet: Sheet, terms: dict[str, Any]) -> tuple[int, ...]:
@@ -222,16 +253,15 @@ def mapping_text(book: Workbook, proposals: tuple[SheetProposal, ...], base: str
         lines.append(f"base: {_quoted(base)}")
     lines.append("sheets:")
     for proposal in proposals:
-        lines += [
-            f"  {_quoted(proposal.sheet)}:",
-            f"    describes: {proposal.describes}",
-            f"    headings: [{', '.join(str(row) for row in proposal.headings)}]",
-            f"    name: {_quoted(proposal.name)}",
-        ]
+        lines += [f"  {_quoted(proposal.sheet)}:", f"    describes: {proposal.describes}"]
+        if proposal.turned:
+            lines.append("    turned: yes    # what is asked stands in a column: headings and skip are columns")
+        lines.append(f"    headings: [{', '.join(str(row) for row in proposal.headings)}]")
+        if not proposal.turned:
+            lines.append(f"    name: {_quoted(proposal.name)}")
         if proposal.skip:
-            lines.append(
-                f"    skip: [{', '.join(str(row) for row in proposal.skip)}]    # rows that show one text only"
-            )
+            rows = "columns behind the answers" if proposal.turned else "rows that show one text only"
+            lines.append(f"    skip: [{', '.join(str(row) for row in proposal.skip)}]    # {rows}")
         lines.append("    columns:")
         lines += [line for column in proposal.columns for line in _column_lines(column)]
     return "\n".join(lines) + "\n"

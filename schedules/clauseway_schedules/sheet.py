@@ -33,6 +33,11 @@ class Sheet:
     cells: Mapping[tuple[int, int], Cell]
     rows: int
     columns: int
+    turned: bool = False
+
+    def in_file(self, row: int, column: int) -> tuple[int, int]:
+        """Where a cell stands in the file: a turned sheet is read by columns."""
+        return (column, row) if self.turned else (row, column)
 
     def at(self, row: int, column: int) -> Cell:
         """The cell, blank where there is none."""
@@ -41,6 +46,12 @@ class Sheet:
     def row_is_blank(self, row: int) -> bool:
         """Whether a row shows nothing at all."""
         return all(not self.at(row, column).text for column in range(1, self.columns + 1))
+
+
+def turned(sheet: Sheet) -> Sheet:
+    """The sheet with its rows as columns."""
+    cells = {(column, row): cell for (row, column), cell in sheet.cells.items()}
+    return Sheet(sheet.name, cells, sheet.columns, sheet.rows, not sheet.turned)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from clauseway.model.vocabulary import ONE, OWNS, Fact, Kind, Relation, Vocabulary
 from clauseway.text.nearest import nearest, one_of
@@ -15,7 +15,9 @@ from clauseway_schedules.mapping import LIKE
 class Target:
     """`steps` are keys from the thing downwards, ending with the name of the fact or reference.
 
-    Exactly one of `fact` and `reference` is there, or neither where the column names one of `sets`.
+    Exactly one of `fact` and `reference` is there, or neither where the column names one of `sets`. What is said of a
+    thing that the row refers to has the keys to that reference in `through`, and in `things` the list of the building
+    in which it is found; `steps` lead on from there.
     """
 
     written: str
@@ -24,10 +26,12 @@ class Target:
     fact: Fact | None = None
     reference: Relation | None = None
     sets: frozenset[str] = frozenset()
+    through: tuple[str, ...] = ()
+    things: str = ""
 
 
 def target(written: str, kind: Kind, vocabulary: Vocabulary, node: Node, sets: frozenset[str] = frozenset()) -> Target:
-    """What `leaves/leaf.width` means for a thing of a kind.
+    """What `leaves/leaf.width` means for a thing of a kind, or `sides/inside.space.storey` for what it refers to.
 
     Raises:
         ClausewayError: for a list or fact that does not exist, with the nearest name.
@@ -41,6 +45,13 @@ def target(written: str, kind: Kind, vocabulary: Vocabulary, node: Node, sets: f
     path, dot, name = written.rpartition(".")
     if not dot:
         path, name = "", written
+    if "." in path:
+        first = target(path, kind, vocabulary, node)
+        owned = vocabulary.kinds["building"].owned(first.reference.kind) if first.reference is not None else None
+        if owned is None or first.through:
+            raise fail(f"{path} leads to nothing that the building has a list of", "such as sides/inside.space.storey")
+        on = target(name, vocabulary.kinds[owned.kind], vocabulary, node)
+        return replace(on, written=written, through=first.steps, things=owned.name)
     steps = path.split("/") if path else []
     if len(steps) % 2 or not all(steps):
         raise fail("not a list and a name by turns", "such as leaves/leaf.width or sides/inside.space")

@@ -20,8 +20,10 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.text.problems import ClausewayError
 from clauseway.text.source import node_from_data, parse_yaml
 from clauseway_cli.app import app
+from clauseway_reports.summary import storeys_of
 from clauseway_schedules.mapping import read_mapping
-from clauseway_schedules.openings import TROUBLE, Imported, import_book
+from clauseway_schedules.openings import Imported, import_book
+from clauseway_schedules.plan import TROUBLE
 from clauseway_schedules.propose import mapping_text, propose
 from clauseway_schedules.read_book import read_book
 from support.architect import BASE, HEADINGS, write
@@ -229,7 +231,121 @@ def test_two_sheets_that_disagree_are_told(tmp_path: Path) -> None:
     assert "otherwise" in found.troubles[0].why
 
 
+def sheets(path: Path) -> None:
+    """A workbook of doors with their levels, rooms, and a sheet that tells of the building."""
+    book = openpyxl.Workbook()
+    doors = book.active
+    assert doors is not None
+    doors.title = "Doors"
+    for row in (
+        ("DOOR NO", "LEVEL", "FROM ROOM", "TO ROOM", "WIDTH"),
+        ("101", "Level 1", "100", "Corridor", 36),
+        ("102", "Level 1", "101", "Corridor", 36),
+        ("103", "Level 2", "101", None, 36),
+        ("104", "Level 2", None, "Corridor", 36),
+        ("201", "TBD", "200", "Corridor", 36),
+    ):
+        doors.append(row)
+    rooms = book.create_sheet("Rooms")
+    for row in (("ROOM NO", "OCC LOAD", "OCCUPANCY", "LEVEL"), ("200", 40, "B", "Level 2"), ("100", 12, "B", None)):
+        rooms.append(row)
+    facts = book.create_sheet("Project Data")
+    for row in (
+        ("Project number", "4711", None),
+        ("Sprinkler system", "NFPA 13", "see plan"),
+        ("Fire alarm", "yes", None),
+        ("Stories above grade", 4, None),
+        ("Site", "to be found", None),
+    ):
+        facts.append(row)
+    book.save(path)
+
+
+def test_sheets_of_doors_rooms_and_the_building(tmp_path: Path) -> None:
+    path = tmp_path / "all.xlsx"
+    sheets(path)
+    read = read_book(path)
+    text = mapping_text(read, propose(read, book().vocabulary), "")
+    for line in (
+        "to: sides/inside.space.storey", "describes: rooms", "to: storey", "describes: building", "turned: yes",
+        '"Sprinkler system":    # 100 %', '"Project number": ignore', "skip: [3]    # columns behind the answers",
+        '"Site":    # not recognised: say where it leads, or ignore',
+    ):  # fmt: skip
+        assert line in text, text
+    text = text.replace("confirmed: no", "confirmed: yes").replace("to: ''", "to: workplace")
+    found = import_book(read, read_mapping(parse_yaml(text, "map.yaml")), {"codes": ["ibc@2021"]}, book().vocabulary)
+    told = {(cell.place, cell.text): cell.why for cell in found.troubles}
+    assert set(told) == {("Doors!B4", "Level 2"), ("Doors!B5", "Level 2"), ("Project Data!B5", "to be found")}
+    assert "described otherwise" in told["Doors!B4", "Level 2"]
+    assert "does not say of which room" in told["Doors!B5", "Level 2"]
+    assert found.data["building"]["sprinklers"] == {"value": "nfpa-13-throughout", "note": "Project Data!B2"}
+    assert set(found.data["building"]) == {"sprinklers", "fire_alarm", "stories"}
+    assert [found.data["rooms"][name].get("storey") for name in ("100", "101", "200", "Corridor")] == [
+        "Level-1", "Level-1", "Level-2", None,
+    ]  # fmt: skip
+    fates = {cell.place: cell.state for cell in found.cells}
+    assert fates["Project Data!B1"] == "ignored"
+    assert fates["Project Data!C2"] == "skipped"
+    assert fates["Doors!B6"] == "not-known"
+    project = read_project(node_from_data(found.data, "doors"), book().vocabulary)
+    assert storeys_of(project) == {"101": "Level-1", "102": "Level-1", "103": "Level-1", "201": "Level-2"}
+
+
+def test_a_building_is_told_of_once(tmp_path: Path) -> None:
+    path = tmp_path / "all.xlsx"
+    sheets(path)
+    text = (
+        "schema: clauseway-mapping/1\nsheets:\n  Project Data:\n    describes: building\n    turned: yes\n"
+        "    columns:\n"
+        "      Sprinkler system: {to: sprinklers, values: {nfpa 13: nfpa-13-throughout}, confirmed: yes}\n"
+        "      Project number: ignore\n      Fire alarm: ignore\n      Stories above grade: ignore\n"
+        "      Site: ignore\n"
+    )
+    base: Any = {"openings": {"d1": {}}, "building": {"sprinklers": "none"}}
+    found = import_book(read_book(path), read_mapping(parse_yaml(text, "map.yaml")), base, book().vocabulary)
+    assert {cell.place: cell.why.partition(":")[0] for cell in found.troubles} == {
+        "Project Data!B2": "sprinklers is described otherwise in the base, in another row or in another sheet",
+        "Project Data!C2": "the building is described already",
+    }
+    assert found.data["building"] == {"sprinklers": "none"}
+
+
+def test_a_report_out_of_a_schedule(folder: Path) -> None:
+    small, out = folder / "levels.xlsx", folder / "levels.html"
+    sheets(small)
+    read = read_book(small)
+    text = mapping_text(read, propose(read, book().vocabulary), "base.yaml")
+    (folder / "levels.yaml").write_text(
+        text.replace("confirmed: no", "confirmed: yes").replace("to: ''", "to: workplace")
+    )
+    (folder / "base.yaml").write_text("codes: [ibc@2021]\n")
+    arguments = ["schedule", "report", str(small), str(folder / "levels.yaml"), "-o", str(out)]
+    done = CliRunner().invoke(app, arguments)
+    (folder / "base.yaml").write_text(BASE)
+    assert done.exit_code == 3, done.exception
+    assert "Doors!B4: Level 2: sides/inside.space.storey is described otherwise" in " ".join(done.output.split())
+    assert '<th scope="row">Level-1</th>' in out.read_text()
+    again = CliRunner().invoke(app, arguments)
+    assert "exists already" in str(again.exception)
+
+
 MAPPINGS = [
+    (
+        "schema: clauseway-mapping/1\nsheets: {doors: {name: NO, turned: yes, columns: {A: ignore}}}",
+        "turned with describes: building only",
+    ),
+    (
+        mapped("A", "sides/a.space.stoery", {}),
+        "did you mean: storey",
+    ),
+    (
+        mapped("A", "leaves/a.width.storey", {}),
+        "leads to nothing that the building has a list of",
+    ),
+    (
+        "schema: clauseway-mapping/1\nsheets: {doors: {describes: bulding, name: NO, columns: {A: ignore}}}",
+        "did you mean: building",
+    ),
     ("schema: clauseway-mapping/9\nsheets: {doors: {name: NO, columns: {}}}", "clauseway-mapping/1"),
     ("schema: clauseway-mapping/1\nsheets: {dors: {name: NO, columns: {A: ignore}}}", "did you mean: doors"),
     ("schema: clauseway-mapping/1\nsheets: {doors: {name: NUM, columns: {A: ignore}}}", "name: no column NUM"),

@@ -36,10 +36,12 @@ def rows(doors: int, seed: int) -> list[tuple[object, ...]]:
         width: object = rng.choice(WIDTHS)
         if width == "36":
             width = 36
+        level = number // 75 + 1
+        corridors = (f"CORRIDOR {level}-1", f"CORRIDOR {level}-2", "")
         found.append((
             mark, width, rng.choice(HEIGHTS), "1 3/4\"", rng.choice(MATERIALS), rng.choice(MATERIALS), f"D{number % 9}",
-            rng.choice(("HW-1", "HW-2", "HW-77", "")), rng.choice(RATINGS), f"{100 + number % 60}",
-            rng.choice(("CORRIDOR 1", "CORRIDOR 2", "")), rng.choice(LOCKS), rng.choice(EGRESS), rng.choice(REMARKS),
+            rng.choice(("HW-1", "HW-2", "HW-77", "")), rng.choice(RATINGS), f"{level * 100 + number % 60}",
+            rng.choice(corridors), rng.choice(LOCKS), rng.choice(EGRESS), rng.choice(REMARKS),
         ))  # fmt: skip
     return found
 
