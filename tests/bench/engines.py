@@ -16,7 +16,7 @@ import numpy as np
 import pyarrow as pa
 from said import Case, Said
 
-from clauseway.survey.datasets import BLOCK, prepared
+from clauseway.survey.datasets import prepared
 from clauseway.survey.planes import rows_of
 from clauseway.survey.run import Survey, Totals
 
@@ -37,7 +37,7 @@ def whole(made: Case, table: pa.Table) -> Engine:
 def surveyed(plan: Any, table: pa.Table) -> Engine:
     """The survey of a plan's conditions."""
     runner = Survey(plan)
-    batches = table.combine_chunks().to_batches(max_chunksize=BLOCK)
+    batches = table.combine_chunks().to_batches(max_chunksize=runner.rows)
 
     def run() -> Totals:
         totals = Totals()
@@ -57,7 +57,7 @@ def surveyed(plan: Any, table: pa.Table) -> Engine:
 def verdicts_of(runner: Survey, block: Any) -> Verdicts:
     """For each row of a block the truth of each condition; where a condition is not asked, that is as good as true."""
     leaves = runner.plan.leaves
-    planes = runner.runner.run(block.rows, lambda number: leaves[number](block))
+    planes = runner.runner.run(block.rows, lambda number: leaves[number].run(block))
     columns = []
     for cell in runner.plan.cells:
         met, unmet, skipped = (

@@ -80,12 +80,12 @@ class Asked:
     node: core.Node
     env: Env
 
-    def truth(self, decider: Decider) -> bool | None:
-        """What the checker says; what it does not ask is as good as met."""
+    def agrees(self, told: bool | None, decider: Decider) -> bool:
+        """Whether the checker says the same; what it does not ask is as good as met."""
         truth, _ = decider.truth(self.node, self.env)
-        if truth is None and judge(decider, self.provision, self.condition, self.env).not_asked:
-            return True
-        return truth
+        if told is True and truth is None:
+            return bool(judge(decider, self.provision, self.condition, self.env).not_asked)
+        return told is truth
 
 
 def conditions_of(plan: Plan) -> Iterator[Asked]:

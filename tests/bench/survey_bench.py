@@ -289,9 +289,8 @@ def _differing(number: int) -> tuple[int, int]:
     wrong = compared = 0
     for told, assumed in zip(found, assumed_in(runner.plan, rows), strict=True):
         decider = checker.trying(assumed, False)
-        right = [each.truth(decider) for each in asks]
-        compared += len(right)
-        wrong += sum(a is not b for a, b in zip(told, right, strict=True))
+        compared += len(asks)
+        wrong += sum(not each.agrees(truth, decider) for each, truth in zip(asks, told, strict=True))
     return compared, wrong
 
 

@@ -55,6 +55,8 @@ class Column:
     known: list[bool] = field(default_factory=lambda: [False])
     seen: list[NDArray[np.float64]] = field(default_factory=list)
     """The distinct numbers met so far, where they are few: one sorted array, or none."""
+    turns: set[float] = field(default_factory=set)
+    """Where the truth of a comparison changes: the rows up to there are wanted as soon as the numbers are read."""
     _codes: dict[object, int] = field(default_factory=dict)
 
     def code(self, written: object) -> int:
@@ -199,6 +201,9 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
         number = packed(written == written)
         found.stated = number if stated is None else stated & number
         _refuse_wrong(column, found)
+    for turn in column.turns:
+        # Now they lie in the processor's cache.
+        found.up_to(turn)
     return found
 
 

@@ -8,13 +8,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from clauseway.survey.block import BLOCK
 from clauseway.survey.columns import Columns
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Place, Problem
 
-BLOCK = 1 << 17
-"""Rows that are surveyed at once; their planes fit in the cache of a processor."""
-
+_CELLS = 1 << 23
 KINDS = (".parquet", ".arrow", ".feather", ".csv")
 
 
@@ -35,9 +34,10 @@ class DataSet:
         import pyarrow as pa
 
         try:
-            for batch in _batches(self.path, list(names)):
-                for start in range(0, batch.num_rows, BLOCK):
-                    yield batch.slice(start, BLOCK)
+            rows = at_once(len(names))
+            for batch in _batches(self.path, list(names), rows):
+                for start in range(0, batch.num_rows, rows):
+                    yield batch.slice(start, rows)
         except (pa.ArrowException, OSError) as error:
             raise _unreadable(self.path, error) from None
 
@@ -82,16 +82,18 @@ def _unreadable(path: Path, error: Exception) -> ClausewayError:
     return ClausewayError(Problem(Place(str(path)), f"this cannot be read: {said}", "a table"))
 
 
-def _batches(path: Path, names: list[str]) -> Iterator[Any]:
+def at_once(columns: int) -> int:
+    """How many rows are read at once: fewer where they are wide, so that memory is bounded and caches serve."""
+    return min(BLOCK, max(1 << 12, 1 << (_CELLS // max(columns, 1)).bit_length() - 1))
+
+
+def _batches(path: Path, names: list[str], rows: int) -> Iterator[Any]:
     import pyarrow as pa
     import pyarrow.csv
     import pyarrow.parquet
 
     if path.suffix == ".parquet":
-        with pyarrow.parquet.ParquetFile(path) as file:
-            texts = [f.name for f in file.schema_arrow if f.name in names and pa.types.is_string(f.type)]
-        with pyarrow.parquet.ParquetFile(path, read_dictionary=texts) as file:
-            yield from file.iter_batches(BLOCK, columns=names)
+        yield from parquet_batches(path, names, rows)
     elif path.suffix == ".csv":
         options = pyarrow.csv.ConvertOptions(
             include_columns=names, column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=True
@@ -141,6 +143,17 @@ def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
         else:
             found[name] = values if pa.types.is_dictionary(values.type) else values.dictionary_encode()
     return found
+
+
+def parquet_batches(path: Path, names: list[str], rows: int, groups: Sequence[int] | None = None) -> Iterator[Any]:
+    """Record batches of a Parquet file, or of some of its row groups; texts by their distinct values."""
+    import pyarrow as pa
+    import pyarrow.parquet
+
+    with pyarrow.parquet.ParquetFile(path) as file:
+        texts = [f.name for f in file.schema_arrow if f.name in names and pa.types.is_string(f.type)]
+    with pyarrow.parquet.ParquetFile(path, read_dictionary=texts, pre_buffer=False) as file:
+        yield from file.iter_batches(rows, columns=names, row_groups=groups)
 
 
 class Output:

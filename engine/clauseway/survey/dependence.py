@@ -24,7 +24,7 @@ class Dependence:
 
     def of(self, node: core.Node, env: Env) -> frozenset[Key]:
         """The columns that the value of a term may depend on."""
-        key = (id(node), *env.items())
+        key = (id(node), *env, *(thing.key for thing in env.values()))
         if key not in self._known:
             self._known[key] = (node, self._of(node, env))
         return self._known[key][1]

@@ -7,6 +7,7 @@ few values say is asked for each combination of them; and intervals of plain num
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -27,9 +28,19 @@ from clauseway.survey.turning import LARGEST, last
 
 Evaluate = Callable[[Block], Spans]
 Sides = Callable[[Block], Side]
-Leaf = Callable[[Block], tuple[Plane, Plane]]
 Ask = Callable[[Decider], Value]
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A truth that comes from outside the program; `by_row` says that numbers are worked out row by row for it."""
+
+    run: Callable[[Block], tuple[Plane, Plane]]
+    by_row: bool = False
+
+
 Found = tuple[object, Leaf]
+"""What is the same for equal leaves, and one of them."""
 
 
 class Unsayable(Exception):
@@ -79,7 +90,7 @@ class Numbers:
             true, false = (np.broadcast_to(each, (block.rows,)) for each in sides(block))
             return packed(true), packed(false)
 
-        return object(), run
+        return object(), Leaf(run, by_row=True)
 
     # --- a number beside a constant: its truth changes once, at a number that the comparison itself is asked for ---
 
@@ -104,7 +115,7 @@ class Numbers:
             above = packed(np.broadcast_to(value.low > turn, (block.rows,)))
             return (below, above) if ends[0] else (above, below)
 
-        return (id(of), turn, ends[0]), run
+        return (id(of), turn, ends[0]), Leaf(run, by_row=True)
 
     def _written_step(self, column: Column, truth: Callable[[Interval], Truth]) -> Found | None:
         """The number is sought as it is written in the column, so that no row needs to be converted."""
@@ -122,6 +133,8 @@ class Numbers:
         unknown = truth(Interval(fact.low, fact.high, scale.system if fact.low == fact.high else None))
         turn = largest if at_low is at_high else last(lambda written: at(written) is at_low, -largest, largest)
 
+        column.turns.add(turn)
+
         def run(block: Block) -> tuple[Plane, Plane]:
             numbers = block.plain(key)
             below, above = numbers.up_to(turn), numbers.beyond(turn)
@@ -131,7 +144,7 @@ class Numbers:
                 above = above | numbers.blank
             return (below, above) if at_low else (above, below)
 
-        return (key, turn, at_low, unknown), run
+        return (key, turn, at_low, unknown), Leaf(run)
 
     def _own_column(self, node: core.Node, env: Env) -> Column | None:
         """The column that a term is, and nothing else."""
@@ -161,7 +174,7 @@ class Numbers:
             differs = packed(np.broadcast_to(apart, (block.rows,)) & ~np.isnan(numbers))
             return differs, every_row(block.rows) & ~differs
 
-        return run
+        return Leaf(run, by_row=True)
 
     # --- numbers ------------------------------------------------------------------------------------------------
 
@@ -173,7 +186,7 @@ class Numbers:
         """
         while isinstance(node, core.Named | core.Labelled):
             node = node.body
-        key: tuple[object, ...] = (id(node), *env.items())
+        key: tuple[object, ...] = (id(node), *env, *(thing.key for thing in env.values()))
         if isinstance(node, core.Get):
             key = (self.decider.thing(node.source, env).path, node.fact, node.derived)
         if key not in self._known:

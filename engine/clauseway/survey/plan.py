@@ -18,9 +18,9 @@ from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Key
-from clauseway.survey.numbers import Unsayable
+from clauseway.survey.numbers import Leaf, Unsayable
 from clauseway.survey.planes import NEVER, ZERO, Pair, Program
-from clauseway.survey.terms import Assumed, Combinations, Leaf, Terms
+from clauseway.survey.terms import Assumed, Combinations, Terms
 
 
 @dataclass(frozen=True)

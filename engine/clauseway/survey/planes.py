@@ -175,6 +175,7 @@ class Runner:
             if number in needed and name in _OF:
                 needed |= {a, b}
         self.order = [number for number in sorted(needed) if number > ONE]
+        self.leaves = sorted({a for name, a, _ in map(self.steps.__getitem__, self.order) if name not in _OF})
         self.registers = 0
         self._steps = self._placed()
         self._block: tuple[int, list[Plane], NDArray[np.uint64]] = (-1, [], np.zeros((0, 0), np.uint64))

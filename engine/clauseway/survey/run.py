@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clauseway.answers import finding as F
-from clauseway.survey.block import Block
+from clauseway.survey.block import BLOCK, BLOCK_OF_INTERVALS, Block
 from clauseway.survey.plan import Cell, Plan
 from clauseway.survey.planes import ONE, ZERO, Plane, Rows, Runner, count, counts, every_row, packed, rows_of
 
@@ -97,6 +97,8 @@ class Survey:
         if settle:
             wanted |= set(self._rest.values())
         self.runner = Runner(plan.program, {*wanted, *self._decided, *self._open.values()})
+        self.rows = BLOCK_OF_INTERVALS if any(plan.leaves[number].by_row for number in self.runner.leaves) else BLOCK
+        """How many rows are best run at once."""
 
     def _rest_of(self, cell: Cell) -> int:
         program = self.plan.program
@@ -129,7 +131,7 @@ class Survey:
     def block(self, block: Block, *, details: frozenset[str] = frozenset()) -> Answered:
         """The answers for a block of rows, with the rows of each finding that has a verdict among `details`."""
         leaves = self.plan.leaves
-        planes = self.runner.run(block.rows, lambda number: leaves[number](block))
+        planes = self.runner.run(block.rows, lambda number: leaves[number].run(block))
         if self.settle:
             return self._settled(planes, block, details)
         at, many = self.runner.at, counts(planes).tolist()

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from clauseway.case.open import project_from_data
 from clauseway.law.rulebook import Rulebook, from_json
-from clauseway.survey.datasets import BLOCK, DataSet
+from clauseway.survey.block import BLOCK
+from clauseway.survey.datasets import DataSet, at_once, parquet_batches
 from clauseway.survey.table import Asked, Progress, Surveyor
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -81,17 +82,16 @@ def parts_of(path: Path) -> list[tuple[Groups, int]]:
 
 def counted(groups: Groups, first: int, setup: tuple[str, str, tuple[str, ...], Asked], path: str) -> Totals:
     """What one part counts; runs on a worker."""
-    import pyarrow.parquet
 
     from clauseway.survey.run import Totals
 
     surveyor = _surveyor(*setup, path)
     totals = Totals()
-    with pyarrow.parquet.ParquetFile(path) as file:
-        for batch in file.iter_batches(BLOCK, row_groups=list(groups), columns=surveyor.needed or list(setup[2][:1])):
-            for _, _, answered in surveyor.answer(batch, first, frozenset()):
-                totals.add(answered.totals)
-            first += batch.num_rows
+    names = surveyor.needed or list(setup[2][:1])
+    for batch in parquet_batches(Path(path), names, at_once(len(names)), groups):
+        for _, _, answered in surveyor.answer(batch, first, frozenset()):
+            totals.add(answered.totals)
+        first += batch.num_rows
     return totals
 
 

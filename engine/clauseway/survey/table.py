@@ -97,8 +97,11 @@ class Surveyor:
             survey = self.survey(kind)
             columns = survey.plan.columns
             self._nothing_unread(part, kind, [name for name in self.names if name not in columns.by_name])
-            block = columns.block(prepared(columns, part), part.num_rows)
-            yield kind, np.asarray(rows), survey.block(block, details=details)
+            numbers = np.asarray(rows)
+            for start in range(0, part.num_rows, survey.rows):
+                some = part.slice(start, survey.rows)
+                block = columns.block(prepared(columns, some), some.num_rows)
+                yield kind, numbers[start : start + some.num_rows], survey.block(block, details=details)
 
     def _parts(self, batch: Any, first: int) -> Iterator[tuple[str, Any]]:
         import numpy as np

@@ -21,7 +21,7 @@ from clauseway.readers.decide import Decider, Env
 from clauseway.survey.block import Block
 from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Dependence, Key
-from clauseway.survey.numbers import Numbers, Unsayable
+from clauseway.survey.numbers import Leaf, Numbers, Unsayable
 from clauseway.survey.planes import (
     ZERO,
     Pair,
@@ -37,7 +37,6 @@ T = TypeVar("T")
 _TABLE = 1 << 16
 _FEW = 40
 _MOST = 1 << 18
-Leaf = Callable[[Block], tuple[Plane, Plane]]
 
 
 class Terms:
@@ -155,7 +154,7 @@ class Terms:
             false = np.array([answer is False for answer in answers], dtype=np.bool_)
             return packed(true[at]), packed(false[at])
 
-        return self.add(same, run)
+        return self.add(same, Leaf(run, by_row=bool(read & self.columns.wide)))
 
     def combinations(self, read: frozenset[Key], ask: Callable[[Decider], T]) -> Combinations[T]:
         """A question to the reader, whatever is assumed of some columns."""
