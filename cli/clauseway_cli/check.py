@@ -23,6 +23,7 @@ from clauseway_cli.options import (
     Where,
     day,
     governing_for,
+    known_site,
     rulebook_for,
     shelf_of,
 )
@@ -62,6 +63,9 @@ def check(
     waivers: Annotated[
         Path | None, typer.Option("--waivers", help="A file of waivers, shown on top of the verdicts.")
     ] = None,
+    site: Annotated[
+        str, typer.Option("--site", help="Where a built site is: findings in text name their pages there.")
+    ] = "",
 ) -> None:
     """Check described openings. Status: 0 no violation, 1 something fails, 3 something is open, 2 bad input."""
     from clauseway.answers.check import check as check_project
@@ -73,6 +77,7 @@ def check(
     where = Where(place, day(on), day(known, "--known"), choose, tuple(authority or ()))
     if strict and accept_memory:
         raise ClausewayError(Problem(NOWHERE, "--strict and --accept-memory together", "one of them"))
+    known_site(site)
     shelf = shelf_of(rules)
     reports = []
     for file in files:
@@ -107,7 +112,7 @@ def check(
             from clauseway_cli.audit_text import waivers_text
 
             typer.echo(waivers_text(reports, kept), nl=False)
-        typer.echo("\n".join(report_text(report, everything=show_all) for report in reports), nl=False)
+        typer.echo("\n".join(report_text(report, everything=show_all, site=site) for report in reports), nl=False)
     raise typer.Exit(_worst([report.status for report in reports]))
 
 

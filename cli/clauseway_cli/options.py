@@ -50,6 +50,18 @@ Authorities = Annotated[
 ]
 
 
+def known_site(site: str) -> None:
+    """Refuse an address of a site that a browser would run.
+
+    Raises:
+        ClausewayError: for one that is neither a folder nor a web address.
+    """
+    from urllib.parse import urlsplit
+
+    if urlsplit(site).scheme not in ("", "http", "https", "file"):
+        raise ClausewayError(Problem(NOWHERE, f"--site {site}", "a folder, or an address that begins with https://"))
+
+
 @dataclass(frozen=True)
 class Where:
     """What a command says of the law by place and date."""

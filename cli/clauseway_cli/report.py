@@ -7,12 +7,24 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
-from urllib.parse import urlsplit
 
 import typer
 
-from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
+from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.options import (
+    Choose,
+    Codes,
+    In,
+    Layers,
+    Memory,
+    On,
+    Rules,
+    Where,
+    day,
+    known_site,
+    rulebook_for,
+    shelf_of,
+)
 
 if TYPE_CHECKING:
     from clauseway.answers.finding import Answer
@@ -86,7 +98,7 @@ class Asked:
     ) -> None:
         from clauseway_cli.files import refuse_existing
 
-        _known_address(site)
+        known_site(site)
         self.output, self.matrix, self.bcf_version, self.site = output, matrix, bcf_version, site
         self.on, self.accept_memory = on, accept_memory
         self.ending = output.suffix.casefold()
@@ -255,10 +267,3 @@ class _Run:
                     others.append(each)
             parts.append(Part(self.head(number), doors, others, storeys_of(project)))
         return parts
-
-
-def _known_address(site: str) -> None:
-    """Refuse an address that a browser would run."""
-    scheme = urlsplit(site).scheme
-    if scheme not in ("", "http", "https", "file"):
-        raise ClausewayError(Problem(NOWHERE, f"--site {site}", "a folder, or an address that begins with https://"))

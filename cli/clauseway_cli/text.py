@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
 from clauseway.answers import finding as F
+from clauseway.answers.address import page_of
 from clauseway.answers.report import CAUTION
 from clauseway.model.provision import Citation
 from clauseway_cli.works_text import works_text
@@ -25,8 +27,8 @@ _MARKS = {
 }
 
 
-def report_text(report: F.Report, *, everything: bool = False, width: int = WIDTH) -> str:
-    """The report as text."""
+def report_text(report: F.Report, *, everything: bool = False, width: int = WIDTH, site: str = "") -> str:
+    """The report as text; findings name their pages on a site that is built there."""
     lines: list[str] = [report.project]
     if report.under is not None:
         from clauseway_cli.law_text import law_lines
@@ -46,7 +48,7 @@ def report_text(report: F.Report, *, everything: bool = False, width: int = WIDT
     others = [answer for answer in report.answers if answer.kind != "opening"]
     lines += _wrapped(_count(openings), width)
     for answer in openings + [other for other in others if everything or not _is_quiet(other)]:
-        lines += ["", *_answer(answer, report, everything, width)]
+        lines += ["", *_answer(answer, report, everything, width, site)]
     lines += ["", *_wrapped(CAUTION, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -71,7 +73,8 @@ def _is_quiet(answer: F.Answer) -> bool:
     return answer.verdict == F.COMPLIES or (answer.verdict == F.NOT_APPLICABLE and answer.works != "no")
 
 
-def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) -> Iterator[str]:
+def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int, site: str) -> Iterator[str]:
+    told = partial(_finding, width=width, site=site)
     coded = [finding for finding in answer.findings if finding.code not in report.practice]
     name = answer.id if answer.kind == "opening" else f"{answer.kind} {answer.id}"
     verdict = _VERDICTS[answer.verdict]
@@ -94,13 +97,13 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     if fails:
         yield "Fails"
         for finding in fails + explained:
-            yield from _finding(finding, width)
+            yield from told(finding)
         yield from _options(answer, width)
     departs = [f for f in unmet if f.code in report.guidance]
     if departs:
         yield "Departs from guidance (another way may comply; the authority decides)"
         for finding in departs:
-            yield from _finding(finding, width)
+            yield from told(finding)
     if answer.conflicts:
         yield "Codes in conflict (ask each authority; nothing is settled here)"
         for conflict in answer.conflicts:
@@ -112,7 +115,7 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
     if waiting:
         yield "Needs approval"
         for finding in waiting:
-            yield from _finding(finding, width)
+            yield from told(finding)
     unknown = [f for f in coded if f.verdict == F.UNDETERMINED and not f.claimed]
     if unknown:
         yield "Not known"
@@ -133,7 +136,7 @@ def _answer(answer: F.Answer, report: F.Report, everything: bool, width: int) ->
         yield from _item("; ".join(answer.relies_on) + ".", width)
     if any(finding.memory for finding in coded if finding.verdict != F.NOT_APPLICABLE):
         yield from _wrapped(_memory(coded), width)
-    yield from works_text(answer, report.practice, lambda text: _item(text, width), lambda f: _finding(f, width))
+    yield from works_text(answer, report.practice, lambda text: _item(text, width), told)
     if everything:
         yield "All findings"
         for finding in answer.findings:
@@ -173,7 +176,7 @@ def cite(citation: Citation) -> str:
     return f"{citation.code.upper()} {citation.edition} {citation.section}{item}{mark}"
 
 
-def _finding(finding: F.Finding, width: int) -> Iterator[str]:
+def _finding(finding: F.Finding, width: int, site: str) -> Iterator[str]:
     mode = f", in mode {finding.mode}" if finding.mode else ""
     source = "; ".join(cite(citation) for citation in finding.citations)
     yield from _item(f"{_about(finding)}{mode}: {finding.says}", width)
@@ -192,6 +195,9 @@ def _finding(finding: F.Finding, width: int) -> Iterator[str]:
         yield from _item(text, width, indent=6, mark="")
     for remedy in remedies or ([finding.remedy] if finding.remedy else []):
         yield from _item(f"To do: {remedy}", width, indent=6, mark="")
+    if site:
+        # In one piece, so that a terminal can follow it.
+        yield f"{' ' * 6}{site.rstrip('/')}/{page_of(finding.id)}"
 
 
 def _options(answer: F.Answer, width: int) -> Iterator[str]:

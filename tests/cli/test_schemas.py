@@ -14,6 +14,7 @@ import clauseway
 from clauseway.answers.record import Input, Settings, make_record
 from clauseway.law.folders import shipped_rules
 from clauseway_cli.app import app
+from support.laws import shipped
 
 COMMANDS = {
     "trace": ["trace", "demo", "d102", "ibc.sensor-release/manual-release", "--format", "json"],
@@ -65,7 +66,9 @@ def test_waivers_fit_their_schema(tmp_path: Path) -> None:
     assert (run.exit_code, [each["state"] for each in data["waivers"]]) == (1, ["stands", "expired"])
 
 
-def test_a_verification_fits_its_schema(tmp_path: Path) -> None:
+def test_a_verification_fits_its_schema(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    read = shipped()
+    monkeypatch.setattr("clauseway.law.library.load", lambda *_: read)
     kept = tmp_path / "r.json"
     kept.write_text(record_of("openings: {a: {}}"), encoding="utf-8")
     validator = Draft202012Validator(schema("verification"))
@@ -78,7 +81,7 @@ def test_a_verification_fits_its_schema(tmp_path: Path) -> None:
 
 
 def record_of(text: str) -> str:
-    rulebook = clauseway.resolve(clauseway.load(), ["ibc@2021"])
+    rulebook = clauseway.resolve(shipped(), ["ibc@2021"])
     return make_record(Input("a.yaml", text), rulebook, Settings(codes=("ibc@2021",)), clauseway.__version__)
 
 

@@ -14,6 +14,7 @@ from clauseway_cli.app import app as commands
 from clauseway_serve.app import create_app
 from clauseway_serve.openapi import EXAMPLES
 from clauseway_serve.settings import Settings
+from support.laws import shipped
 
 SHOP = (EXAMPLES / "shop.yaml").read_text(encoding="utf-8")
 AMENDED = (EXAMPLES / "amended.yaml").read_text(encoding="utf-8")
@@ -43,6 +44,8 @@ def test_a_record_is_the_file_that_the_command_writes_and_is_verified(
     client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    read = shipped()
+    monkeypatch.setattr("clauseway.law.library.load", lambda *_: read)
     Path("shop.yaml").write_text(SHOP, encoding="utf-8")
     command = ["record", "shop.yaml", "-o", "r.json", "--on", "2026-05-01"]
     assert CliRunner().invoke(commands, command).exit_code == 0
