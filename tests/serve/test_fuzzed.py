@@ -25,7 +25,7 @@ CHECKS = (
 
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
-    command = ["-m", "clauseway", "serve", "--port", "PORT", "--seconds", "30"]
+    command = ["-m", "clauseway", "serve", "--port", "PORT", "--seconds", "30", "--amendments"]
     with running(command) as (address, server):
         yield address
     assert server.returncode in (0, -signal.SIGTERM)
