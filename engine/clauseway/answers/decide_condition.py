@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.strict import from_memory
@@ -22,6 +22,7 @@ from clauseway.language import core
 from clauseway.language.possible import Truth, every
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Condition, Line, Placeholder, Provision
+from clauseway.readers.alike import Recalling
 from clauseway.readers.collection import Gaps
 from clauseway.readers.decide import Decider, Env, ReadFact
 from clauseway.readers.settle import settle, trial
@@ -81,7 +82,23 @@ class Judged:
 
 
 def judge(decider: Decider, provision: Provision, condition: Condition, env: Env) -> Judged:
-    """Judge one condition for one subject."""
+    """Judge one condition for one subject, or recall it where the reader knows one that is alike."""
+    if not isinstance(decider, Recalling):
+        return _judge(decider, provision, condition, env)
+
+    def find() -> tuple[Judged, Gaps]:
+        judged = _judge(decider, provision, condition, env)
+        return judged, judged.gaps
+
+    def nodes() -> list[core.Node]:
+        own, truth = (guarded_in(decider.rulebook, provision, node) for node in (condition.own, condition.truth))
+        return [provision.applies, own, truth]
+
+    judged, gaps = decider.alike.judged(condition, nodes, env, find)
+    return judged if not gaps else replace(judged, gaps=gaps)
+
+
+def _judge(decider: Decider, provision: Provision, condition: Condition, env: Env) -> Judged:
     not_asked = reason_not_asked(decider, provision, condition, env)
     if not_asked:
         return Judged(not_asked, F.NOT_APPLICABLE, F.NOT_APPLICABLE, frozenset())

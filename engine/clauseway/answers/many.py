@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from clauseway.answers import finding as F
-from clauseway.answers.check import answer_on, deciders_of, speaks, things_asked
+from clauseway.answers.check import answer_on, modes_of, speaks, things_asked
 from clauseway.case.things import Project, Thing
 from clauseway.law.rulebook import Rulebook
+from clauseway.readers.alike import Alike, Recalling
 
 T = TypeVar("T")
 AT_ONCE = 40
@@ -73,11 +74,13 @@ def _alone(work: Work[T], parts: Sequence[Sequence[Thing]]) -> Iterator[list[Mad
 class _Worker(Generic[T]):
     def __init__(self, work: Work[T]) -> None:
         self.work = work
+        modes = modes_of(work.rulebook, work.project)
+        self.alike = [Alike(work.rulebook, work.project, mode, work.accept_memory) for mode in modes]
 
     def part(self, things: Sequence[Thing]) -> list[Made[T]]:
-        # Readers remember what they read; those of one part are not kept for the next.
+        # Readers remember all that they read: those of one part are not kept for the next, only what they judged.
         work = self.work
-        deciders = deciders_of(work.rulebook, work.project, work.accept_memory)
+        deciders = [Recalling(alike) for alike in self.alike]
         answers = (answer_on(deciders, thing, work.strict) for thing in things)
         return [Made(each.kind, each.id, each.verdict, each.works, work.made(each)) for each in answers if speaks(each)]
 
