@@ -140,7 +140,11 @@ def growth_cell(asked: argparse.Namespace, many: str) -> Cell:
     cells = [made.whole.cells[number] for number in drawn]
     plan = replace(made.whole, cells=cells)
     data = table(made, made.whole, 200_000)
-    return {"conditions": len(cells), "of": len(made.whole.cells), "seconds": median_of_five(surveyed(plan, data)[0])}
+    return {
+        "conditions": len(cells),
+        "of": len(made.whole.cells),
+        "seconds": median_of_five(surveyed(plan, data, 1)[0]),
+    }
 
 
 def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
@@ -209,7 +213,7 @@ def engines(asked: argparse.Namespace) -> None:
                 flush=True,
             )
     for name, (many, speed) in best.items():
-        if "survey" in best and name not in ("survey", "whole"):
+        if "survey" in best and name not in ("survey", "survey-1", "whole"):
             print(
                 f"the survey of {best['survey'][0]:,} rows: {best['survey'][1] / speed:,.1f} times {name} of {many:,}"
             )
@@ -255,7 +259,7 @@ def compare(asked: argparse.Namespace) -> None:
     with get_context("spawn").Pool(asked.processes, _prepare, (asked.code, asked.opening)) as pool:
         for done, (cells, differing) in enumerate(pool.imap_unordered(_differing, numbers), 1):
             compared, wrong = compared + cells, wrong + differing
-            if sys.stderr.isatty() or done == len(numbers):
+            if done % 10 == 0 or done == len(numbers):
                 took = time.perf_counter() - began
                 print(f"{done * CHUNK:,} openings, {compared:,} verdicts, {wrong:,} differ, {took:,.0f} s", flush=True)
     raise SystemExit(1 if wrong else 0)

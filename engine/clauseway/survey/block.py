@@ -17,7 +17,7 @@ T = TypeVar("T")
 _FEW = 256
 BLOCK = 1 << 17
 """Rows that are surveyed at once: their planes fit in the cache of a processor."""
-BLOCK_OF_INTERVALS = 1 << 15
+BLOCK_OF_INTERVALS = 1 << 14
 """Where numbers are worked out row by row, theirs have to fit there as well."""
 
 

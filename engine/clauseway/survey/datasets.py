@@ -13,7 +13,7 @@ from clauseway.survey.columns import Columns
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Place, Problem
 
-_CELLS = 1 << 23
+_CELLS = 1 << 22
 KINDS = (".parquet", ".arrow", ".feather", ".csv")
 
 

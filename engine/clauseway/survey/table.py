@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from clauseway.answers import finding as F
 from clauseway.case.things import Project
 from clauseway.law.rulebook import Rulebook
+from clauseway.survey.lanes import in_order, lanes
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -148,8 +149,14 @@ def survey_data(
     from clauseway.survey.datasets import Output
     from clauseway.survey.run import Totals
 
-    surveyor = Surveyor(rulebook, project, data.names, asked, str(data.path))
-    totals = Totals()
+    def made() -> Surveyor:
+        return Surveyor(rulebook, project, data.names, asked, str(data.path))
+
+    def worker() -> Callable[[tuple[int, Any]], list[tuple[str, Any, Answered]]]:
+        own = made()
+        return lambda block: list(own.answer(block[1], block[0], details))
+
+    surveyor, totals = made(), Totals()
     with ExitStack() as stack:
         failing = stack.enter_context(Output(asked.failing)) if asked.failing is not None else None
         findings = stack.enter_context(Output(asked.findings)) if asked.findings is not None else None
@@ -158,19 +165,26 @@ def survey_data(
         if findings is not None and identity and identity not in names:
             names.append(identity)
         details = asked.verdicts if findings is not None else frozenset[str]()
-        first = 0
         # A data set without any column still has rows.
-        for batch in data.batches(names or data.names[:1]):
-            for kind, rows, answered in surveyor.answer(batch, first, details):
+        batches = _numbered(data.batches(names or data.names[:1]))
+        for (first, batch), answers in in_order(worker, batches, lanes()):
+            for kind, rows, answered in answers:
                 totals.add(answered.totals)
                 if failing is not None:
                     _write_failing(failing, batch, first, rows, answered)
                 if findings is not None:
                     _write_findings(findings, batch, first, rows, answered, identity, kind)
-            first += batch.num_rows
             if progress is not None:
-                progress(first, data.rows)
+                progress(first + batch.num_rows, data.rows)
     return totals
+
+
+def _numbered(batches: Iterable[Any]) -> Iterator[tuple[int, Any]]:
+    """Batches with the number of their first row."""
+    first = 0
+    for batch in batches:
+        yield first, batch
+        first += batch.num_rows
 
 
 def _write_failing(table: Output, batch: Any, first: int, rows: Any, answered: Answered) -> None:
