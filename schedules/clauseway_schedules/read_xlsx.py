@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 LARGEST = 64 * 1024 * 1024
 LARGEST_UNFOLDED = 512 * 1024 * 1024
+LARGEST_TEXT = 48 * 1024 * 1024
+"""What sheets and texts unfold to: many times as much takes their cells in memory."""
 MOST_PARTS = 2_000
 MOST_SHEETS = 60
 _FOLDED_AT_MOST = 200
@@ -77,6 +79,10 @@ def _weigh(path: Path) -> None:
         raise _refusal(
             path, f"unfolds to {unfolded // 1024 // 1024} MiB", f"at most {LARGEST_UNFOLDED // 1024 // 1024}"
         )
+    text = sum(part.file_size for part in parts if part.filename.casefold().endswith((".xml", ".rels", ".vml")))
+    if text > LARGEST_TEXT:
+        found = f"its sheets unfold to {text // 1024 // 1024} MiB"
+        raise _refusal(path, found, f"at most {LARGEST_TEXT // 1024 // 1024}; a schedule without what is no door")
     for part in parts:
         if part.file_size > 1024 * 1024 and part.file_size > _FOLDED_AT_MOST * max(1, part.compress_size):
             raise _refusal(path, f"the part {part.filename[:60]} unfolds to {part.file_size // 1024 // 1024} MiB")

@@ -70,6 +70,20 @@ def many_parts(path: Path) -> None:
             archive.writestr(f"p{number}", "")
 
 
+def cells(text: str) -> bytes:
+    """A sheet of one row."""
+    return (
+        '<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1">'
+        f"{text}</row></sheetData></worksheet>"
+    ).encode()
+
+
+def many_cells(path: Path) -> None:
+    """Cells that differ, so that they fold badly, and that would take gigabytes in memory."""
+    row = "".join(f"<c><v>{number * 7919 % 100_003}</v></c>" for number in range(200_000))
+    with_part(path, SHEET, cells(row * 20))
+
+
 HOSTILE: dict[str, tuple[Callable[[Path], None], str]] = {
     "not-a-zip": (not_a_zip, "no .xlsx workbook"),
     "empty": (an_empty_file, "no .xlsx workbook"),
@@ -79,6 +93,11 @@ HOSTILE: dict[str, tuple[Callable[[Path], None], str]] = {
     "external-entity": (lambda path: with_part(path, SHEET, ENTITY), "cannot be read"),
     "entities": (lambda path: with_part(path, SHEET, LAUGHS), "cannot be read"),
     "far-cell": (lambda path: with_part(path, SHEET, FAR), "reaches to XFD1048576"),
+    "many-cells": (many_cells, "sheets unfold to"),
+    "no-such-text": (lambda path: with_part(path, SHEET, cells('<c r="A1" t="s"><v>99</v></c>')), "cannot be read"),
+    "no-number": (lambda path: with_part(path, SHEET, cells('<c r="A1" t="n"><v>abc</v></c>')), "cannot be read"),
+    "no-date": (lambda path: with_part(path, SHEET, cells('<c r="A1" t="d"><v>2026-99-99</v></c>')), "cannot be read"),
+    "no-such-cell": (lambda path: with_part(path, SHEET, cells('<c r="1A"><v>1</v></c>')), "cannot be read"),
     "broken-xml": (lambda path: with_part(path, SHEET, b"<worksheet><row>"), "cannot be read"),
 }
 
@@ -114,6 +133,59 @@ def test_what_a_cell_may_hold(tmp_path: Path) -> None:
     assert "5000 characters" in found.at(2, 2).trouble
     assert [found.at(row, 1).text for row in (3, 4, 5)] == ["set"] * 3
     assert [found.at(row, 1).merged for row in (3, 4, 5)] == [False, True, True]
+
+
+def test_macros_are_neither_run_nor_kept(tmp_path: Path) -> None:
+    from clauseway_schedules.answer_sheet import answered_xlsx
+    from clauseway_schedules.openings import Imported
+
+    path = tmp_path / "doors.xlsm"
+    with_part(path, "xl/vbaProject.bin", b"\xd0\xcf\x11\xe0 Shell calc.exe")
+    assert read_book(path).sheets[0].at(2, 1).text == "d1"
+    with pytest.raises(ClausewayError, match="macros, which are not kept"):
+        answered_xlsx(path, Imported({}, (), (), ()), {})
+
+
+def test_links_to_other_files_are_not_followed_and_do_not_travel(tmp_path: Path) -> None:
+    from clauseway_schedules.answer_sheet import answered_xlsx
+    from clauseway_schedules.openings import Imported
+
+    path = tmp_path / "doors.xlsx"
+    plain_book(path)
+    with zipfile.ZipFile(path) as old:
+        parts = {entry: old.read(entry) for entry in old.namelist()}
+    start = b'<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+    kinds = b"http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+    types = b'<Override PartName="/xl/externalLinks/externalLink1.xml" ContentType="application/vnd.openxmlformats-'
+    types += b'officedocument.spreadsheetml.externalLink+xml"/></Types>'
+    parts["[Content_Types].xml"] = parts["[Content_Types].xml"].replace(b"</Types>", types)
+    parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace(
+        b"</workbook>",
+        b'<externalReferences><externalReference xmlns:r="'
+        + kinds
+        + b'" r:id="rId99"/></externalReferences></workbook>',
+    )
+    link = b'<Relationship Id="rId99" Type="' + kinds + b'/externalLink" Target="externalLinks/externalLink1.xml"/>'
+    rels = "xl/_rels/workbook.xml.rels"
+    parts[rels] = parts[rels].replace(b"</Relationships>", link + b"</Relationships>")
+    parts["xl/externalLinks/externalLink1.xml"] = (
+        b'<externalLink xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><externalBook xmlns:r="'
+        + kinds + b'" r:id="rId1"/></externalLink>'
+    )  # fmt: skip
+    parts["xl/externalLinks/_rels/externalLink1.xml.rels"] = (
+        start + b'<Relationship Id="rId1" Type="' + kinds + b'/externalLinkPath" TargetMode="External"'
+        b' Target="file:///nowhere/secret.xlsx"/></Relationships>'
+    )
+    with zipfile.ZipFile(path, "w") as new:
+        for entry, content in parts.items():
+            new.writestr(entry, content)
+    assert read_book(path).sheets[0].at(2, 1).text == "d1"
+    answered = answered_xlsx(path, Imported({}, (), (), ()), {})
+    out = tmp_path / "out.xlsx"
+    out.write_bytes(answered)
+    with zipfile.ZipFile(out) as made:
+        assert not [entry for entry in made.namelist() if "externalLink" in entry]
+        assert not any(b"secret" in made.read(entry) for entry in made.namelist())
 
 
 @pytest.mark.parametrize(
