@@ -151,6 +151,7 @@ def record(
     from clauseway.case.open import read_openings
     from clauseway.text.source import parse_yaml, read_yaml
     from clauseway_cli.files import write_new, write_over
+    from clauseway_cli.progress import progress
 
     recorded = day(on)
     read_openings(file)
@@ -160,7 +161,8 @@ def record(
     kept = read_waivers(read_yaml(waivers)) if waivers is not None else ()
     settings = Settings(recorded, accept_memory, strict, codes, tuple(layer or ()))
     kept = under_current_names(kept, rulebook.aliases)
-    made = make_record(Input(name, text), rulebook, settings, __version__, kept)
+    with progress("Deciding") as tell:
+        made = make_record(Input(name, text), rulebook, settings, __version__, kept, processes=0, tell=tell)
     (write_over if replace else write_new)(output, made)
     typer.echo(f"{output} written, {len(made.encode())} bytes")
     if key is not None:
@@ -219,6 +221,7 @@ def verify(
     from clauseway.answers.verify import verify as verify_record
     from clauseway.answers.waivers import waived, waived_text
     from clauseway_cli.audit_text import verification_text
+    from clauseway_cli.progress import progress
 
     kept = record_of(file)
     signature, refused = "", False
@@ -229,7 +232,9 @@ def verify(
         signature = f"Signature: NOT GOOD: {wrong}" if wrong else f"Signature: good, by {identity}"
         refused = bool(wrong)
 
-    found = verify_record(kept, __version__, None if inside_only else by_rules_of(library_of(rules), kept))
+    today = None if inside_only else by_rules_of(library_of(rules), kept)
+    with progress("Deciding again") as tell:
+        found = verify_record(kept, __version__, today, processes=0, tell=tell)
     if output is TraceFormat.json:
         typer.echo(json.dumps(verification_data(found), ensure_ascii=False, indent=2))
         if signature:

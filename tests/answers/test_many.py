@@ -13,6 +13,7 @@ from clauseway.answers import finding as F
 from clauseway.answers import many
 from clauseway.answers.check import check, report_of
 from clauseway.answers.many import Work, made_of_each
+from clauseway.answers.record import Input, Settings, make_record
 from clauseway.answers.report import answer_text, report_data, report_json, report_parts
 from clauseway.case.open import DEMO, openings_path, project_from_data
 from clauseway.case.things import Project
@@ -87,3 +88,25 @@ def test_statuses_are_those_of_a_report() -> None:
     made = list(made_of_each(Work(shipped(), building(), lambda answer: answer.id), processes=1))
     assert F.worst(F.status_of(each.verdict, each.works) for each in made) == report.status == 1
     assert [(each.kind, each.of, each.verdict) for each in made] == [(a.kind, a.id, a.verdict) for a in report.answers]
+
+
+def test_a_record_is_the_same_whatever_the_number_of_processes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(many, "FEW", 2)
+    monkeypatch.setattr(many, "AT_ONCE", 2)
+    demo: Any = read_yaml(openings_path(DEMO)).plain()
+    demo["openings"] = {name: demo["openings"][name] for name in ("d101", "d102", "d103", "d107")}
+    demo.pop("paths")
+    sets = demo.pop("sets")
+    demo["sets"] = {name: sets[name] for name in sorted(used_in(demo))}
+    given, settings = Input("doors.json", json.dumps(demo)), Settings(codes=("ibc@2021",))
+    one, two = (make_record(given, shipped(), settings, "1.0", processes=number) for number in (1, 2))
+    assert one == two
+    assert len(json.loads(one)["traces"]["roots"]) > 3
+
+
+def used_in(at: Any) -> set[str]:
+    """The sets that things are like."""
+    if not isinstance(at, dict):
+        return set()
+    own = {at["like"]} if "like" in at else set()
+    return own.union(*(used_in(inner) for inner in at.values()))

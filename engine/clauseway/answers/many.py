@@ -17,6 +17,8 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.readers.alike import Alike, Recalling
 
 T = TypeVar("T")
+Tell = Callable[[int, int], None]
+"""Who is told how many things are done, and of how many."""
 AT_ONCE = 40
 """Openings that a process takes at a time."""
 FEW = 60
@@ -45,9 +47,7 @@ class Made(Generic[T]):
     of: T
 
 
-def made_of_each(
-    work: Work[T], *, processes: int = 0, tell: Callable[[int, int], None] | None = None
-) -> Iterator[Made[T]]:
+def made_of_each(work: Work[T], *, processes: int = 0, tell: Tell | None = None) -> Iterator[Made[T]]:
     """What is made of each answer that a report of the project holds, in the order of a report.
 
     `processes` are as many as there are processors where it is 0; the same comes out whatever their number. `tell` is

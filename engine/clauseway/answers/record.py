@@ -7,10 +7,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from clauseway.answers.check import check
+from clauseway.answers.check import report_of
+from clauseway.answers.finding import Answer
 from clauseway.answers.folded import fold, unfold
-from clauseway.answers.report import report_data
-from clauseway.answers.trace_store import trace_store
+from clauseway.answers.many import Tell, Work, made_of_each
+from clauseway.answers.report import answer_data, report_data
+from clauseway.answers.trace_store import stored, traces_of
 from clauseway.case.project import read_project
 from clauseway.law import codec
 from clauseway.law.rulebook import Rulebook, from_json
@@ -100,13 +102,15 @@ def make_record(
     waivers: tuple[Mapping[str, str], ...] = (),
     *,
     with_traces: bool = True,
+    processes: int = 1,
+    tell: Tell | None = None,
 ) -> str:
-    """The record of a check, as text; the same arguments give the same bytes.
+    """The record of a check, as text; the same arguments give the same bytes, whatever the number of processes.
 
     Raises:
         ClausewayError: with everything that is wrong with the file of openings.
     """
-    decided = decide(given, rulebook, settings, with_traces=with_traces)
+    decided = decide(given, rulebook, settings, with_traces=with_traces, processes=processes, tell=tell)
     data: dict[str, Any] = {
         "schema": SCHEMA,
         "engine": engine,
@@ -139,13 +143,29 @@ class Decided:
     traces: dict[str, Any]
 
 
-def decide(given: Input, rulebook: Rulebook, settings: Settings, *, with_traces: bool = True) -> Decided:
-    """A check of some text."""
+def decide(
+    given: Input,
+    rulebook: Rulebook,
+    settings: Settings,
+    *,
+    with_traces: bool = True,
+    processes: int = 1,
+    tell: Tell | None = None,
+) -> Decided:
+    """A check of some text; over several processes where that is asked for, as `made_of_each` does it."""
     project = read_project(parse_yaml(given.text, given.name), rulebook.vocabulary)
-    accept_memory = settings.accept_memory
-    report = check(rulebook, project, on=settings.on, accept_memory=accept_memory, strict=settings.strict)
-    traces = trace_store(rulebook, project, report, accept_memory=accept_memory) if with_traces else NO_TRACES
-    return Decided(report_data(report), traces)
+    accept_memory, strict = settings.accept_memory, settings.strict
+
+    def made(answer: Answer) -> tuple[dict[str, Any], dict[str, Any]]:
+        data = answer_data(answer, rulebook.practice)
+        return data, traces_of(rulebook, project, answer, accept_memory=accept_memory) if with_traces else NO_TRACES
+
+    work = Work(rulebook, project, made, accept_memory=accept_memory, strict=strict)
+    answers = list(made_of_each(work, processes=processes, tell=tell))
+    report = report_data(report_of(rulebook, project, [], on=settings.on, strict=strict))
+    report["openings"] = [each.of[0] for each in answers if each.kind == "opening"]
+    report["others"] = [each.of[0] for each in answers if each.kind != "opening"]
+    return Decided(report, stored(each.of[1] for each in answers) if with_traces else NO_TRACES)
 
 
 # --- digests ------------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from clauseway.answers import finding as F
@@ -17,11 +18,21 @@ def decides(finding: F.Finding) -> bool:
     return finding.verdict not in (F.MET, F.NOT_APPLICABLE) or bool(finding.excused_by)
 
 
-def trace_store(rulebook: Rulebook, project: Project, report: F.Report, *, accept_memory: bool) -> dict[str, Any]:
-    """The traces of the findings that decide, as JSON data: `nodes` by key, and `roots` that name their findings.
+def stored(traces: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """The traces of several answers in one store."""
+    nodes: dict[str, dict[str, Any]] = {}
+    roots: list[dict[str, str]] = []
+    for each in traces:
+        nodes.update(each["nodes"])
+        roots += each["roots"]
+    return {"nodes": dict(sorted(nodes.items())), "roots": roots}
+
+
+def traces_of(rulebook: Rulebook, project: Project, answer: F.Answer, *, accept_memory: bool) -> dict[str, Any]:
+    """The traces of the findings that decide an answer, as JSON data: `nodes` by key, and `roots` that name them.
 
     Each node keeps the children from which its value follows; the others can be had again from the rules and the
-    inputs.
+    inputs. A node has the same key wherever it is met.
     """
     nodes: dict[str, dict[str, Any]] = {}
 
@@ -34,18 +45,17 @@ def trace_store(rulebook: Rulebook, project: Project, report: F.Report, *, accep
         return node.key
 
     roots = []
-    for answer in report.answers:
-        made = Made()
-        for finding in filter(decides, answer.findings):
-            root = keep(trace(rulebook, project, finding, accept_memory=accept_memory, made=made))
-            roots.append(
-                {
-                    "opening": answer.id,
-                    "finding": finding.id,
-                    "subject": finding.subject.path,
-                    "passage": finding.subject.passage,
-                    "mode": finding.mode,
-                    "root": root,
-                }
-            )
-    return {"nodes": dict(sorted(nodes.items())), "roots": roots}
+    made = Made()
+    for finding in filter(decides, answer.findings):
+        root = keep(trace(rulebook, project, finding, accept_memory=accept_memory, made=made))
+        roots.append(
+            {
+                "opening": answer.id,
+                "finding": finding.id,
+                "subject": finding.subject.path,
+                "passage": finding.subject.passage,
+                "mode": finding.mode,
+                "root": root,
+            }
+        )
+    return {"nodes": nodes, "roots": roots}

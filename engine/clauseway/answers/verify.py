@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from clauseway.answers.many import Tell
 from clauseway.answers.record import Record, damage, decide, make_record, read_record, rulebook_in, usable
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
@@ -60,7 +61,12 @@ class Verification:
 
 
 def verify(
-    record: Record, engine: str, today: Callable[[Sequence[str], Sequence[str]], Rulebook] | None = None
+    record: Record,
+    engine: str,
+    today: Callable[[Sequence[str], Sequence[str]], Rulebook] | None = None,
+    *,
+    processes: int = 1,
+    tell: Tell | None = None,
 ) -> Verification:
     """The state of a record; `today` resolves codes and layers by the rules that are here now.
 
@@ -79,7 +85,11 @@ def verify(
     inside: list[Difference] = []
     try:
         rulebook = rulebook_in(record)
-        again = usable(lambda: decide(record.given, rulebook, record.settings), record.name, "what is inside")
+        again = usable(
+            lambda: decide(record.given, rulebook, record.settings, processes=processes, tell=tell),
+            record.name,
+            "what is inside",
+        )
         now = {"report": again.report, "traces": again.traces}
         inside = differences(was, now, lambda _: _why_inside(record, engine), exactly=True)
     except ClausewayError as error:
@@ -93,7 +103,9 @@ def verify(
     try:
         book = today(record.settings.codes, record.settings.layers)
         digest = book.digest
-        text = make_record(record.given, book, record.settings, engine, with_traces=False)
+        text = make_record(
+            record.given, book, record.settings, engine, with_traces=False, processes=processes, tell=tell
+        )
         fresh = read_record(text, "today")
         changed = compare(record, fresh)
     except ClausewayError as error:
