@@ -198,13 +198,8 @@ class _Needs:
         )
 
     def _reads(self, variant: Variant, term: Term) -> set[tuple[str, str]]:
-        read: set[tuple[str, str]] = set()
-
-        def note(thing: Thing, dotted: str, _value: Value) -> None:
-            read.add((thing.path, dotted.partition(".")[2]))
-
-        variant.decider(self.rulebook, self.mode, True, note).truth(*term)
-        return read
+        read = variant.decider(self.rulebook, self.mode, True).reads(*term)
+        return {(path, dotted.partition(".")[2]) for path, dotted in read}
 
     def need(
         self,

@@ -132,7 +132,7 @@ class _Search:
 
     def run(self) -> Repair:
         goals = goals_of(self.rulebook, self.start, self.opening, self.accept_memory)
-        standings = [standing(self.rulebook, self.start, goal, self.accept_memory) for goal in goals]
+        standings = self.standings(self.start, goals)
         blocks = tuple(self.blocks(goals, standings))
         queue = _Queue()
         seen: set[frozenset[Change]] = {frozenset()}
@@ -177,8 +177,9 @@ class _Search:
         self.looked_at += 1
         fewest: list[Step] | None = None
         bounds: list[Bound] = []
+        modes = self.ways_of(node.variant)
         for _, goal in failing(node.goals, node.standings):
-            ways = self.ways_of(node.variant, goal)
+            ways = modes[goal.mode]
             bounds.append(least_effort(ways, goal.node, goal.bound.env))
             if bounds[-1].effort == math.inf:
                 node.least = math.inf
@@ -196,16 +197,26 @@ class _Search:
         """How the goals stand after one more step; those that did not read what changed stand as before."""
         if any(isinstance(change, AddThing) for change in step):
             goals = goals_of(self.rulebook, variant, self.opening, self.accept_memory)
-            return goals, [standing(self.rulebook, variant, goal, self.accept_memory) for goal in goals]
+            return goals, self.standings(variant, goals)
         keys = {change.key for change in step if isinstance(change, SetFact)}
+        readers = self.readers(variant)
         return goals, [
-            standing(self.rulebook, variant, goal, self.accept_memory) if keys & old.read else old
+            standing(readers[goal.mode], goal) if keys & old.read else old
             for goal, old in zip(goals, standings, strict=True)
         ]
 
-    def ways_of(self, variant: Variant, goal: Goal) -> Ways:
-        decider = variant.decider(self.rulebook, goal.mode, self.accept_memory)
-        return Ways(variant, decider, self.limits[goal.mode], self.candidates)
+    def readers(self, variant: Variant) -> dict[str, Decider]:
+        """A reader of a variant for each mode."""
+        return {mode: variant.decider(self.rulebook, mode, self.accept_memory) for mode in self.limits}
+
+    def standings(self, variant: Variant, goals: list[Goal]) -> list[Standing]:
+        readers = self.readers(variant)
+        return [standing(readers[goal.mode], goal) for goal in goals]
+
+    def ways_of(self, variant: Variant) -> dict[str, Ways]:
+        """The steps from a variant in each mode."""
+        readers = self.readers(variant)
+        return {mode: Ways(variant, readers[mode], limits, self.candidates) for mode, limits in self.limits.items()}
 
     def keep(self, variant: Variant) -> None:
         """Take a design if nothing in it can be left out and the checker agrees."""
@@ -222,7 +233,8 @@ class _Search:
     def reaches(self, variant: Variant) -> bool:
         """Whether every goal holds."""
         goals = goals_of(self.rulebook, variant, self.opening, self.accept_memory)
-        return all(standing(self.rulebook, variant, goal, self.accept_memory).truth is True for goal in goals)
+        readers = self.readers(variant)
+        return all(readers[goal.mode].truth(goal.node, goal.bound.env)[0] is True for goal in goals)
 
     def complies(self, variant: Variant) -> bool:
         report = check(self.rulebook, self.described(variant), only=[self.opening.id], accept_memory=self.accept_memory)
@@ -233,8 +245,9 @@ class _Search:
         report = check(self.rulebook, self.start.project, only=[self.opening.id], accept_memory=self.accept_memory)
         findings = {(f.id, f.subject, f.mode): f for f in report.answers[0].findings}
         found: list[Block] = []
+        modes = self.ways_of(self.start)
         for _, goal in failing(goals, standings):
-            ways = self.ways_of(self.start, goal)
+            ways = modes[goal.mode]
             possible = least_effort(ways, goal.node, goal.bound.env).effort < math.inf
             if possible and next(ways.toward(goal.node, goal.bound.env), None) is not None:
                 continue

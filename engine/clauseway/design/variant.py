@@ -10,7 +10,7 @@ from clauseway.case.things import Given, Listed, Project, Thing
 from clauseway.language.possible import Value
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import OWNS, Fact, Vocabulary
-from clauseway.readers.decide import Decider, Read
+from clauseway.readers.decide import Decider
 from clauseway.text.problems import NOWHERE
 
 PROPOSED = "proposed"
@@ -54,22 +54,30 @@ Step = tuple[Change, ...]
 
 @dataclass(frozen=True)
 class Variant:
-    """A project with changes on top; `project` has the added things, `assumed` the values that were set."""
+    """A project with changes on top; `project` has the added things, `assumed` the values that were set.
+
+    `readers` are those of the project without the values that were set: what these do not touch is read once for all.
+    """
 
     project: Project
     assumed: Mapping[Key, Value] = field(default_factory=dict)
     changes: tuple[Change, ...] = ()
+    readers: dict[tuple[str, bool], Decider] = field(default_factory=dict, compare=False, repr=False)
 
-    def decider(self, rulebook: Rulebook, mode: str, accept_memory: bool, read: Read | None = None) -> Decider:
+    def decider(self, rulebook: Rulebook, mode: str, accept_memory: bool) -> Decider:
         """A reader of it."""
-        return Decider(rulebook, self.project, mode, self.assumed, accept_memory, read)
+        base = self.readers.get((mode, accept_memory))
+        if base is None or base.rulebook is not rulebook:
+            base = Decider(rulebook, self.project, mode, accept_memory=accept_memory)
+            self.readers[mode, accept_memory] = base
+        return base.trying(self.assumed, accept_memory) if self.assumed else base
 
     def changed(self, change: Change, vocabulary: Vocabulary) -> Variant:
         """It with one more change."""
         if isinstance(change, SetFact):
             earlier = (c for c in self.changes if not (isinstance(c, SetFact) and c.key == change.key))
             changes = (*earlier, change)
-            return Variant(self.project, {**self.assumed, change.key: change.value}, changes)
+            return Variant(self.project, {**self.assumed, change.key: change.value}, changes, self.readers)
         return Variant(with_thing(self.project, change, vocabulary), self.assumed, (*self.changes, change))
 
     def after(self, step: Step, vocabulary: Vocabulary) -> Variant:

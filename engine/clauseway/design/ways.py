@@ -236,12 +236,4 @@ class Ways:
 
     def facts_in(self, node: core.Node, env: Env) -> dict[Key, tuple[Thing, str, Value]]:
         """The facts of things that exist which a comparison reads, with their values."""
-        found: dict[Key, tuple[Thing, str, Value]] = {}
-
-        def note(thing: Thing, dotted: str, value: Value) -> None:
-            if thing.unseen is None:
-                found[(thing.path, dotted.partition(".")[2])] = (thing, dotted, value)
-
-        reader = self.variant.decider(self.decider.rulebook, self.decider.mode, self.decider.accept_memory, note)
-        reader.value(node, env)
-        return found
+        return {(path, read[1].partition(".")[2]): read for (path, _), read in self.decider.reads(node, env).items()}

@@ -76,8 +76,15 @@ class Rulebook:
 
     def without_practice(self) -> Rulebook:
         """The same rulebook without what it asks of whether things work; what it derives stays."""
-        kept = {name: p for name, p in self.provisions.items() if p.code not in self.practice}
-        return replace(self, provisions=kept)
+
+        def make() -> Rulebook:
+            kept = {name: p for name, p in self.provisions.items() if p.code not in self.practice}
+            found = replace(self, provisions=kept)
+            # It follows from this one alone, so that the whole need not be written to name it.
+            found.__dict__["digest"] = codec.digest(f"{FORMAT} without practice {self.digest}")
+            return found
+
+        return self.noted("without practice", make)
 
     @cached_property
     def notes(self) -> dict[object, Any]:
