@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from clauseway.answers.check import bindings, modes_of
 from clauseway.answers.decide_condition import Bound, guarded_in
@@ -52,17 +53,22 @@ def goals_of(rulebook: Rulebook, variant: Variant, opening: Thing, accept_memory
 
 @dataclass(frozen=True)
 class Standing:
-    """The truth of a goal and the facts that it read."""
+    """How a goal stands for a reader of a variant."""
 
     truth: Truth
-    read: frozenset[Key]
+    goal: Goal
+    reader: Decider
+
+    @cached_property
+    def read(self) -> frozenset[Key]:
+        """The facts that the goal may read there, those behind derived ones too."""
+        read = self.reader.reads(self.goal.node, self.goal.bound.env)
+        return frozenset((path, dotted.partition(".")[2]) for path, dotted in read)
 
 
 def standing(decider: Decider, goal: Goal) -> Standing:
-    """How a goal stands for a reader of a variant, with every fact that it may read, those behind derived ones too."""
-    read = decider.reads(goal.node, goal.bound.env)
-    keys = frozenset((path, dotted.partition(".")[2]) for path, dotted in read)
-    return Standing(decider.truth(goal.node, goal.bound.env)[0], keys)
+    """How a goal stands for a reader of a variant."""
+    return Standing(decider.truth(goal.node, goal.bound.env)[0], goal, decider)
 
 
 def failing(goals: list[Goal], standings: list[Standing]) -> Iterator[tuple[int, Goal]]:
