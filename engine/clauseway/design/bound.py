@@ -4,28 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from clauseway.design.effort import weight
+from clauseway.design.goals import Least
 from clauseway.design.variant import AddThing, Key
 from clauseway.design.ways import Ways
 from clauseway.language import core
 from clauseway.readers.decide import Env
 
-
-@dataclass(frozen=True, slots=True)
-class Bound:
-    """A least effort, and the facts and added things of which one at least has to change for it."""
-
-    effort: float
-    keys: frozenset[Key]
+NOTHING = Least(0, frozenset())
+NEVER = Least(math.inf, frozenset())
 
 
-NOTHING = Bound(0, frozenset())
-NEVER = Bound(math.inf, frozenset())
-
-
-def both(bounds: Iterable[Bound]) -> Bound:
+def both(bounds: Iterable[Least]) -> Least:
     """What several things cost together: those that share no change add up."""
     taken: frozenset[Key] = frozenset()
     everything: frozenset[Key] = frozenset()
@@ -35,18 +26,18 @@ def both(bounds: Iterable[Bound]) -> Bound:
         if not bound.keys & taken:
             total += bound.effort
             taken |= bound.keys
-    return Bound(total, everything)
+    return Least(total, everything)
 
 
-def either(bounds: Iterable[Bound]) -> Bound:
+def either(bounds: Iterable[Least]) -> Least:
     """What the cheapest of several ways costs."""
     found = list(bounds)
     if not found:
         return NEVER
-    return Bound(min(bound.effort for bound in found), frozenset().union(*(bound.keys for bound in found)))
+    return Least(min(bound.effort for bound in found), frozenset().union(*(bound.keys for bound in found)))
 
 
-def least_effort(ways: Ways, node: core.Node, env: Env, want: bool = True) -> Bound:
+def least_effort(ways: Ways, node: core.Node, env: Env, want: bool = True) -> Least:
     """The least effort after which `node` may have the wanted truth."""
     if ways.truth(node, env) is want:
         return NOTHING
@@ -70,15 +61,15 @@ def least_effort(ways: Ways, node: core.Node, env: Env, want: bool = True) -> Bo
     return _of_values(ways, node, env)
 
 
-def _unless(ways: Ways, where: core.Node, body: core.Node, env: Env, want: bool) -> Bound:
+def _unless(ways: Ways, where: core.Node, body: core.Node, env: Env, want: bool) -> Least:
     parts = [least_effort(ways, where, env, not want), least_effort(ways, body, env, want)]
     return either(parts) if want else both(parts)
 
 
-def _of_members(ways: Ways, node: core.Quantified, env: Env, want: bool) -> Bound:
+def _of_members(ways: Ways, node: core.Quantified, env: Env, want: bool) -> Least:
     """One member, one to be added included, is enough for `any` to hold or `all` to fail; else all are needed."""
     any_of = node.quantifier == "any"
-    bounds: list[Bound] = []
+    bounds: list[Least] = []
     for member in ways.decider.collection(node.members, env).members:
         if member.belongs is not True:
             continue
@@ -92,7 +83,7 @@ def _of_members(ways: Ways, node: core.Quantified, env: Env, want: bool) -> Boun
         return both(bounds)
     added = ways.addition(node, env) if any_of else None
     if added is not None:
-        bounds.append(Bound(added.cost, frozenset((_key(added),))))
+        bounds.append(Least(added.cost, frozenset((_key(added),))))
     return either(bounds)
 
 
@@ -100,12 +91,12 @@ def _key(added: AddThing) -> Key:
     return (added.path.rpartition("/")[0], added.side)
 
 
-def _of_values(ways: Ways, node: core.Node, env: Env) -> Bound:
+def _of_values(ways: Ways, node: core.Node, env: Env) -> Least:
     """The cheapest fact of a comparison that a designer may still set."""
     bounds = []
     for (path, name), (thing, _, _) in ways.facts_in(node, env).items():
         fact = ways.vocabulary.kinds[thing.kind].facts[name]
         if ways.may_set(path, name, fact):
             effort = 0 if ways.is_added(path) else weight(fact.effort)
-            bounds.append(Bound(effort, frozenset(((path, name),))))
+            bounds.append(Least(effort, frozenset(((path, name),))))
     return either(bounds)

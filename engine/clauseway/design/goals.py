@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from clauseway.answers.check import bindings, modes_of
 from clauseway.answers.decide_condition import Bound, guarded_in
 from clauseway.answers.finding import GUIDANCE
 from clauseway.case.things import Thing
-from clauseway.design.variant import Key, Variant
+from clauseway.design.variant import Key, Step, Variant
 from clauseway.language import core
 from clauseway.language.possible import Truth
 from clauseway.law.rulebook import Rulebook
@@ -51,6 +51,26 @@ def goals_of(rulebook: Rulebook, variant: Variant, opening: Thing, accept_memory
     return goals
 
 
+@dataclass(frozen=True, slots=True)
+class Least:
+    """A least effort, and the facts and added things of which one at least has to change for it."""
+
+    effort: float
+    keys: frozenset[Key]
+
+
+@dataclass(slots=True)
+class Outlook:
+    """What a search found of a goal: its least effort, and the steps toward it, or how many there are at least.
+
+    It holds as long as nothing changes that the goal reads.
+    """
+
+    least: Least | None = None
+    steps: list[Step] | None = None
+    at_least: int = 0
+
+
 @dataclass(frozen=True)
 class Standing:
     """How a goal stands for a reader of a variant."""
@@ -58,6 +78,7 @@ class Standing:
     truth: Truth
     goal: Goal
     reader: Decider
+    outlook: Outlook = field(default_factory=Outlook, compare=False, repr=False)
 
     @cached_property
     def read(self) -> frozenset[Key]:

@@ -16,9 +16,9 @@ from clauseway.answers import finding as F
 from clauseway.answers.check import check, modes_of
 from clauseway.answers.wording import form_of, value_in_words
 from clauseway.case.things import Project, Thing
-from clauseway.design.bound import Bound, both, least_effort
+from clauseway.design.bound import both, least_effort
 from clauseway.design.candidates import Candidates, candidates_of
-from clauseway.design.goals import Goal, Standing, failing, goals_of, standing
+from clauseway.design.goals import Goal, Least, Outlook, Standing, failing, goals_of, standing
 from clauseway.design.variant import AddThing, Change, SetFact, Step, Variant, applied, forgetting
 from clauseway.design.ways import Limits, Ways
 from clauseway.law.rulebook import Rulebook
@@ -176,16 +176,19 @@ class _Search:
         """Find the steps from a design and the least that any design on top of it costs."""
         self.looked_at += 1
         fewest: list[Step] | None = None
-        bounds: list[Bound] = []
+        bounds: list[Least] = []
         modes = self.ways_of(node.variant)
-        for _, goal in failing(node.goals, node.standings):
-            ways = modes[goal.mode]
-            bounds.append(least_effort(ways, goal.node, goal.bound.env))
-            if bounds[-1].effort == math.inf:
+        open_goals = [(goal, node.standings[at].outlook) for at, goal in failing(node.goals, node.standings)]
+        for goal, outlook in open_goals:
+            if outlook.least is None:
+                outlook.least = least_effort(modes[goal.mode], goal.node, goal.bound.env)
+            bounds.append(outlook.least)
+            if outlook.least.effort == math.inf:
                 node.least = math.inf
                 return
-            steps = list(dict.fromkeys(ways.toward(goal.node, goal.bound.env)))
-            if fewest is None or len(steps) < len(fewest):
+        for goal, outlook in open_goals:
+            steps = _steps(modes[goal.mode], goal, outlook, math.inf if fewest is None else len(fewest))
+            if steps is not None and (fewest is None or len(steps) < len(fewest)):
                 fewest = steps
         node.complete = fewest is None
         node.steps = fewest or []
@@ -259,6 +262,19 @@ class _Search:
                 open_lists = [f for f in report.answers[0].findings if f.id.endswith("/complete")]
                 found += [Block(f.id, f.says, f) for f in open_lists if all(b.id != f.id for b in found)]
         return found
+
+
+def _steps(ways: Ways, goal: Goal, outlook: Outlook, enough: float) -> list[Step] | None:
+    """The steps toward a goal, where there are fewer than `enough`."""
+    if outlook.steps is None and outlook.at_least < enough:
+        found: dict[Step, None] = {}
+        for step in ways.toward(goal.node, goal.bound.env):
+            found[step] = None
+            if len(found) >= enough:
+                outlook.at_least = len(found)
+                return None
+        outlook.steps = list(found)
+    return outlook.steps
 
 
 def touched(changes: tuple[Change, ...]) -> set[tuple[str, str]]:

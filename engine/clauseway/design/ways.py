@@ -230,9 +230,8 @@ class Ways:
 
     def tried(self, change: SetFact, node: core.Node, env: Env) -> bool | None:
         """The truth of a comparison with one value set."""
-        variant = self.variant.changed(change, self.vocabulary)
-        trial = variant.decider(self.decider.rulebook, self.decider.mode, self.decider.accept_memory)
-        return trial.truth(node, env)[0]
+        assumed = {**self.decider.assumed, change.key: change.value}
+        return self.decider.trying(assumed, self.decider.accept_memory).truth(node, env)[0]
 
     def facts_in(self, node: core.Node, env: Env) -> dict[Key, tuple[Thing, str, Value]]:
         """The facts of things that exist which a comparison reads, with their values."""

@@ -43,4 +43,4 @@ def touched_by(rulebook: Rulebook, names: frozenset[str]) -> frozenset[str]:
         return found
 
     derived = rulebook.noted("derived from", make)
-    return names.union(*(derived.get(name, ()) for name in names))
+    return rulebook.noted(("touched", names), lambda: names.union(*(derived.get(name, ()) for name in names)))
