@@ -92,7 +92,10 @@ def repair_text(found: Sequence[Repair], rulebook: Rulebook, project: Project) -
             lines += textwrap.wrap(f"{words} after {each.looked_at} were looked at.", WIDTH)
         for number, design in enumerate(each.designs, 1):
             lines += _design(number, design, rulebook, project)
-        if each.designs and not each.whole:
+        if each.designs and not each.proven:
+            words = f"It complies, but may not be a least one: known is that any costs at least {each.at_least}."
+            lines += textwrap.wrap(words, WIDTH)
+        elif each.designs and not each.whole:
             lines += textwrap.wrap("The first is a least one; not all others were looked at.", WIDTH)
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, WIDTH)]) + "\n"
 

@@ -73,6 +73,7 @@ def repair_data(found: Repair, rulebook: Rulebook) -> dict[str, Any]:
         "proven": found.proven,
         "all_shown": found.whole,
         "looked_at": found.looked_at,
+        "at_least": found.at_least,
         "designs": [
             {
                 "effort": design.cost,

@@ -13,7 +13,7 @@ from clauseway.case.things import Thing
 from clauseway.design.variant import Key, Step, Variant
 from clauseway.language import core
 from clauseway.language.possible import Truth
-from clauseway.law.rulebook import Rulebook
+from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
@@ -28,6 +28,12 @@ class Goal:
     bound: Bound
     mode: str
     node: core.Node
+    of_description: bool = False
+    """Whether it only says what a description must agree with: what is not known there contradicts nothing."""
+
+    def holds(self, truth: Truth) -> bool:
+        """Whether a truth of its term is as it must be."""
+        return truth is True or (truth is None and self.of_description)
 
     @property
     def name(self) -> str:
@@ -38,6 +44,7 @@ class Goal:
 def goals_of(rulebook: Rulebook, variant: Variant, opening: Thing, accept_memory: bool) -> list[Goal]:
     """The goals of an opening, in a fixed order; guidance is none."""
     guidance = {code.code for code in rulebook.codes if code.force == GUIDANCE}
+    descriptions = {code.code for code in rulebook.codes if code.force == DESCRIPTION}
     goals: list[Goal] = []
     for mode in modes_of(rulebook, variant.project):
         decider = variant.decider(rulebook, mode, accept_memory)
@@ -47,7 +54,7 @@ def goals_of(rulebook: Rulebook, variant: Variant, opening: Thing, accept_memory
             for bound in bindings(decider, provision.subject, opening):
                 for condition in provision.conditions:
                     node = guarded_in(rulebook, provision, condition.truth)
-                    goals.append(Goal(provision, condition, bound, mode, node))
+                    goals.append(Goal(provision, condition, bound, mode, node, provision.code in descriptions))
     return goals
 
 
@@ -87,7 +94,7 @@ class Standing:
         return frozenset((path, dotted.partition(".")[2]) for path, dotted in read)
 
 
-def standing(decider: Decider, goal: Goal) -> Standing:
+def standing_of(decider: Decider, goal: Goal) -> Standing:
     """How a goal stands for a reader of a variant."""
     return Standing(decider.truth(goal.node, goal.bound.env)[0], goal, decider)
 
@@ -95,5 +102,5 @@ def standing(decider: Decider, goal: Goal) -> Standing:
 def failing(goals: list[Goal], standings: list[Standing]) -> Iterator[tuple[int, Goal]]:
     """The goals that do not hold, with their places."""
     for at, (goal, found) in enumerate(zip(goals, standings, strict=True)):
-        if found.truth is not True:
+        if not goal.holds(found.truth):
             yield at, goal

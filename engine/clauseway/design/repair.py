@@ -18,14 +18,20 @@ from clauseway.answers.wording import form_of, value_in_words
 from clauseway.case.things import Project, Thing
 from clauseway.design.bound import both, least_effort
 from clauseway.design.candidates import Candidates, candidates_of
-from clauseway.design.goals import Goal, Least, Outlook, Standing, failing, goals_of, standing
+from clauseway.design.goals import Goal, Least, Outlook, Standing, failing, goals_of, standing_of
 from clauseway.design.variant import AddThing, Change, SetFact, Step, Variant, applied, forgetting
 from clauseway.design.ways import Limits, Ways
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
 
-BUDGET = 3000
-"""How many designs are looked at before the search gives up and says so."""
+BUDGET = 300
+"""How many designs are looked at in the order of the least they can cost, before any design is taken that complies."""
+
+DEEPEST = 300
+"""How many more are looked at for that, one step after the other."""
+
+REFUSED = 3
+"""How many designs the checker may refuse that seemed to be whole before that is given up."""
 
 
 MORE = 60
@@ -57,7 +63,8 @@ class Block:
 class Repair:
     """The answer of a search: designs by effort, or what blocks every one.
 
-    `whole` says that every other design worth showing was looked at as well.
+    `whole` says that every other design worth showing was looked at as well. Every design costs `at_least` as much; a
+    first one that costs more was found where the search for a least one had to be given up.
     """
 
     opening: str
@@ -65,11 +72,12 @@ class Repair:
     blocks: tuple[Block, ...]
     whole: bool
     looked_at: int
+    at_least: int
 
     @property
     def proven(self) -> bool:
         """Whether the first design is a least one, or surely there is none."""
-        return bool(self.designs) or self.whole
+        return self.designs[0].cost <= self.at_least if self.designs else self.whole
 
 
 def least_changes(
@@ -84,11 +92,15 @@ def least_changes(
 
 @dataclass(slots=True)
 class _Node:
-    """A design on the way, with how its goals stand; what can be done next is found when it is looked at."""
+    """A design on the way; how its goals stand, and what can be done next, is found when it is looked at.
+
+    `before` is the design, and the step from it, that it comes from.
+    """
 
     variant: Variant
-    goals: list[Goal]
-    standings: list[Standing]
+    goals: list[Goal] = field(default_factory=list)
+    standings: list[Standing] = field(default_factory=list)
+    before: tuple[_Node, Step] | None = None
     least: float = 0
     complete: bool = False
     steps: list[Step] = field(default_factory=list)
@@ -127,6 +139,7 @@ class _Search:
             for mode in modes_of(rulebook, project)
         }
         self.found: list[Design] = []
+        self.dead: list[frozenset[Change]] = []
         self.looked_at = 0
         self.budget = BUDGET
 
@@ -146,6 +159,8 @@ class _Search:
             if any(touched(design.changes) <= touched(node.variant.changes) for design in self.found):
                 continue
             if not node.steps and not node.complete:
+                if self.is_dead(node.variant):
+                    continue
                 self.look(node)
                 if node.least > least:
                     queue.put(node, node.least)
@@ -158,12 +173,39 @@ class _Search:
                 changes = frozenset(after.changes)
                 if changes not in seen:
                     seen.add(changes)
-                    new = _Node(after, *self.after(after, step, node.goals, node.standings))
-                    queue.put(new, max(least, after.cost))
+                    queue.put(_Node(after, before=(node, step)), max(least, after.cost))
         whole = bool(blocks) or not queue.heap or len(self.found) >= self.most
+        at_least = self.found[0].cost if self.found else queue.heap[0][0] if queue.heap else 0
+        if not whole and not self.found:
+            self.dive(goals, standings)
         if whole and not self.found and not blocks:
             blocks = tuple(self.standing_in_the_way())
-        return Repair(self.opening.id, tuple(self.found), blocks, whole, self.looked_at)
+        return Repair(self.opening.id, tuple(self.found), blocks, whole, self.looked_at, int(at_least))
+
+    def dive(self, goals: list[Goal], standings: list[Standing]) -> None:
+        """Find one design that complies, step after step, without regard to what others would cost."""
+        last = self.looked_at + DEEPEST
+        stack = [_Node(self.start, goals, standings)]
+        refused = 0
+        while stack and not self.found and self.looked_at < last and refused < REFUSED:
+            node = stack.pop()
+            if self.is_dead(node.variant):
+                continue
+            self.look(node)
+            if node.complete:
+                self.keep(self.spared(node.variant))
+                refused += not self.found
+            elif node.least < math.inf:
+                steps = sorted(node.steps, key=lambda step: -sum(change.cost for change in step))
+                stack += [_Node(node.variant.after(s, self.rulebook.vocabulary), before=(node, s)) for s in steps]
+
+    def spared(self, variant: Variant) -> Variant:
+        """A design without the changes that it can do without."""
+        for change in sorted(variant.changes, key=lambda change: -change.cost):
+            fewer = without(variant, change, self.start, self.rulebook)
+            if change.cost and change in variant.changes and self.reaches(fewer):
+                variant = fewer
+        return variant
 
     def standing_in_the_way(self) -> Iterator[Block]:
         """What is not met now, where each of it could be changed but not all of it at once."""
@@ -175,24 +217,48 @@ class _Search:
     def look(self, node: _Node) -> None:
         """Find the steps from a design and the least that any design on top of it costs."""
         self.looked_at += 1
+        if node.before is not None:
+            before, step = node.before
+            node.goals, node.standings = self.after(node.variant, step, before.goals, before.standings)
+            node.before = None
         fewest: list[Step] | None = None
         bounds: list[Least] = []
         modes = self.ways_of(node.variant)
-        open_goals = [(goal, node.standings[at].outlook) for at, goal in failing(node.goals, node.standings)]
-        for goal, outlook in open_goals:
+        open_goals = [(goal, node.standings[at]) for at, goal in failing(node.goals, node.standings)]
+        for goal, standing in open_goals:
+            outlook = standing.outlook
             if outlook.least is None:
                 outlook.least = least_effort(modes[goal.mode], goal.node, goal.bound.env)
             bounds.append(outlook.least)
             if outlook.least.effort == math.inf:
-                node.least = math.inf
+                self.give_up(node, standing)
                 return
-        for goal, outlook in open_goals:
-            steps = _steps(modes[goal.mode], goal, outlook, math.inf if fewest is None else len(fewest))
+        for goal, standing in open_goals:
+            steps = _steps(modes[goal.mode], goal, standing.outlook, math.inf if fewest is None else len(fewest))
+            if steps == []:
+                self.give_up(node, standing)
+                return
             if steps is not None and (fewest is None or len(steps) < len(fewest)):
                 fewest = steps
         node.complete = fewest is None
         node.steps = fewest or []
-        node.least = node.variant.cost + both(bounds).effort if fewest != [] else math.inf
+        node.least = node.variant.cost + both(bounds).effort
+
+    def give_up(self, node: _Node, standing: Standing) -> None:
+        """A goal that nothing more can meet: no design with what was set of all that it reads can be whole."""
+        node.least = math.inf
+        added = any(isinstance(change, AddThing) for change in node.variant.changes)
+        reason = frozenset(
+            change
+            for change in node.variant.changes
+            if added or (isinstance(change, SetFact) and change.key in standing.read)
+        )
+        self.dead.append(reason)
+
+    def is_dead(self, variant: Variant) -> bool:
+        """Whether a design holds what was found to lead nowhere."""
+        changes = frozenset(variant.changes)
+        return any(reason <= changes for reason in self.dead)
 
     def after(
         self, variant: Variant, step: Step, goals: list[Goal], standings: list[Standing]
@@ -204,7 +270,7 @@ class _Search:
         keys = {change.key for change in step if isinstance(change, SetFact)}
         readers = self.readers(variant)
         return goals, [
-            standing(readers[goal.mode], goal) if keys & old.read else old
+            standing_of(readers[goal.mode], goal) if keys & old.read else old
             for goal, old in zip(goals, standings, strict=True)
         ]
 
@@ -214,7 +280,7 @@ class _Search:
 
     def standings(self, variant: Variant, goals: list[Goal]) -> list[Standing]:
         readers = self.readers(variant)
-        return [standing(readers[goal.mode], goal) for goal in goals]
+        return [standing_of(readers[goal.mode], goal) for goal in goals]
 
     def ways_of(self, variant: Variant) -> dict[str, Ways]:
         """The steps from a variant in each mode."""
@@ -237,7 +303,7 @@ class _Search:
         """Whether every goal holds."""
         goals = goals_of(self.rulebook, variant, self.opening, self.accept_memory)
         readers = self.readers(variant)
-        return all(readers[goal.mode].truth(goal.node, goal.bound.env)[0] is True for goal in goals)
+        return all(goal.holds(readers[goal.mode].truth(goal.node, goal.bound.env)[0]) for goal in goals)
 
     def complies(self, variant: Variant) -> bool:
         report = check(self.rulebook, self.described(variant), only=[self.opening.id], accept_memory=self.accept_memory)
