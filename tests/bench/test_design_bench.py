@@ -1,4 +1,4 @@
-"""How long options and least changes of one door take, with the codes of a place, and with ever more facts left open."""
+"""How long options and least changes of a door take, with the codes of a place, and with ever more left open."""
 
 from __future__ import annotations
 
