@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -10,6 +9,7 @@ from clauseway.answers import finding as F
 from clauseway.answers.address import page_of
 from clauseway.answers.waivers import waived
 from clauseway.model.provision import Change, Citation
+from clauseway.text.indented import indented
 from clauseway.text.problems import Place
 
 SCHEMA = "clauseway-report/1"
@@ -57,12 +57,12 @@ def report_json(reports: list[F.Report], waivers: Sequence[Mapping[str, str]] | 
                 {"waiver": dict(found.waiver), "state": found.state, "verdicts": list(found.verdicts)}
                 for found in waived(each, waivers, each["rulebook"]["on"] or "")
             ]
-    return json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2) + "\n"
+    return indented(data[0] if len(data) == 1 else data) + "\n"
 
 
 def answer_text(answer: F.Answer, practice: frozenset[str]) -> str:
     """The answer on one opening, room ... as the text that stands in the text of a report."""
-    return _deeper(json.dumps(answer_data(answer, practice), ensure_ascii=False, indent=2), 4)
+    return _deeper(indented(answer_data(answer, practice)), 4)
 
 
 def report_parts(head: Mapping[str, Any], answers: Iterable[tuple[str, str]]) -> Iterator[str]:
@@ -70,7 +70,7 @@ def report_parts(head: Mapping[str, Any], answers: Iterable[tuple[str, str]]) ->
 
     `head` is the report without its answers; these are their kinds and their texts, openings first.
     """
-    text = json.dumps({**head, "openings": [], "others": []}, ensure_ascii=False, indent=2)
+    text = indented({**head, "openings": [], "others": []})
     yield text.removesuffix('[],\n  "others": []\n}')
     lists = {"opening": "", "other": ',\n  "others": '}
     at, empty = "opening", True
