@@ -178,11 +178,12 @@ def _scale(name: str, unit: str, fact: Fact) -> Scale:
 def _numbers(column: Column, values: Any, rows: int) -> Plain:
     scale = column.scale
     assert scale is not None
-    stated = None
+    stated, is_whole = None, False
     if hasattr(values, "buffers"):
         stated = _stated(values, rows)
         # Of a blank, any number may stand there.
-        written = _buffer(values, np.float64, rows)
+        is_whole = str(values.type) == "int64"
+        written = _buffer(values, np.int64, rows).astype(np.float64) if is_whole else _buffer(values, np.float64, rows)
     else:
         try:
             written = np.asarray(values, dtype=np.float64)
@@ -196,7 +197,9 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
     if not rows:
         return found
     ends = float(np.minimum.reduce(written)), float(np.maximum.reduce(written))
-    if not all(_is_possible(column, end) for end in ends) or (column.fact.sort == "count" and not _are_whole(written)):
+    if not all(_is_possible(column, end) for end in ends) or (
+        column.fact.sort == "count" and not is_whole and not _are_whole(written)
+    ):
         # Some are not numbers, or are wrong, or stand where a blank is.
         number = packed(written == written)
         found.stated = number if stated is None else stated & number

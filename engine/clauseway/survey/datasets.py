@@ -108,7 +108,7 @@ def _batches(path: Path, names: list[str], rows: int) -> Iterator[Any]:
 
 
 def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
-    """The columns of a batch as `Columns.block` takes them: numbers as floats, others by distinct values, all as Arrow.
+    """The columns of a batch as `Columns.block` takes them: numbers as Arrow's widest, others by distinct values.
 
     Raises:
         ClausewayError: for text where numbers are due, and for numbers of which nobody says the unit.
@@ -126,7 +126,9 @@ def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
             if pa.types.is_string(kind) or pa.types.is_large_string(kind):
                 values = pc.if_else(pc.equal(values, ""), None, values)
             try:
-                found[name] = values.cast(pa.float64())
+                found[name] = (
+                    values if pa.types.is_float64(kind) or pa.types.is_int64(kind) else values.cast(pa.float64())
+                )
             except pa.ArrowException:
                 expected = "numbers, or no unit in the column's name and one in each value"
                 raise ClausewayError(Problem(Place(f"column {name}"), "text among numbers", expected)) from None

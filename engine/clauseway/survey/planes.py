@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -124,11 +125,13 @@ def _words(octets: NDArray[np.uint8], copied: bool = False) -> Plane:
     return padded.view(np.uint64)
 
 
+@lru_cache(maxsize=8)
 def every_row(rows: int) -> Plane:
-    """The plane of all of some rows."""
+    """The plane of all of some rows; it is not to be written to."""
     plane = np.full(-(-rows // 64), np.uint64(2**64 - 1))
     if rows % 64:
         plane[-1] = np.uint64((1 << rows % 64) - 1)
+    plane.setflags(write=False)
     return plane
 
 

@@ -198,7 +198,7 @@ class Survey:
             np.bitwise_or(undecided, plane, undecided)
         if not self.plan.cells:
             undecided = every_row(block.rows)
-        undecided &= ~fails
+        undecided = undecided & ~fails
         return self._answered(totals, [approval & ~(fails | undecided), undecided, fails], found)
 
     def _settling(self, cell: Cell, planes: NDArray[np.uint64], block: Block) -> Iterator[tuple[str, Plane]]:

@@ -172,7 +172,7 @@ class Combinations(Generic[T]):
         self.are_listed = not read & columns.wide
         self.known: dict[tuple[object, ...], T] = {}
         self.coded: dict[tuple[int, ...], T] = {}
-        self.sides: list[T] | None = None
+        self.sides: tuple[int, bool, list[int], list[int]] | None = None
         self.numbered = _Numbered[T]((), [], np.zeros(0, dtype=np.bool_))
 
     def are_few(self) -> bool:
@@ -204,14 +204,16 @@ class Combinations(Generic[T]):
 
     def _of_one(self, block: Block, key: Key) -> tuple[Plane, Plane]:
         many = self._sizes()[0]
-        if self.sides is None or len(self.sides) != many:
-            self.sides = [self._of_codes((code,)) for code in range(many)]
-        true, false = ([code for code, side in enumerate(self.sides) if side is each] for each in (True, False))
-        few, more = sorted((true, false), key=len)
+        if self.sides is None or self.sides[0] != many:
+            answers = [self._of_codes((code,)) for code in range(many)]
+            true, false = ([at for at, answer in enumerate(answers) if answer is side] for side in (True, False))
+            self.sides = many, answers[0] is None, true, false
+        _, blank_is_open, true, false = self.sides
+        few, more = (true, false) if len(true) <= len(false) else (false, true)
         first = _union(block, key, few)
         if len(few) + len(more) == many:
             second = every_row(block.rows) & ~first
-        elif len(few) + len(more) == many - 1 and self.sides[0] is None:
+        elif len(few) + len(more) == many - 1 and blank_is_open:
             # All values have an answer, and a blank has none.
             second = every_row(block.rows) & ~(first | block.plane(key, 0))
         else:
