@@ -30,6 +30,12 @@ from clauseway_cli.options import (
 
 if TYPE_CHECKING:
     from clauseway.answers.finding import Report
+    from clauseway.case.things import Project
+    from clauseway.law.rulebook import Rulebook
+
+
+MANY = 100
+"""With more openings than these, somebody may wonder how long it takes."""
 
 
 def register(app: typer.Typer) -> None:
@@ -88,14 +94,13 @@ def check(
         ]:
             project = read_project(node, rulebook.vocabulary)
             openings_named(project, opening or ())
-            report = check_project(
-                rulebook,
-                project,
-                on=where.on,
-                only=tuple(opening or ()),
-                accept_memory=accept_memory,
-                strict=strict,
-            )
+            only = tuple(opening or ())
+            if only or len(project.of_kind("opening")) <= MANY:
+                report = check_project(
+                    rulebook, project, on=where.on, only=only, accept_memory=accept_memory, strict=strict
+                )
+            else:
+                report = _check_many(rulebook, project, where.on, accept_memory, strict)
             reports.append(told(report))
     kept = None
     if waivers is not None:
@@ -114,6 +119,18 @@ def check(
             typer.echo(waivers_text(reports, kept), nl=False)
         typer.echo("\n".join(report_text(report, everything=show_all, site=site) for report in reports), nl=False)
     raise typer.Exit(_worst([report.status for report in reports]))
+
+
+def _check_many(rulebook: Rulebook, project: Project, on: str, accept_memory: bool, strict: bool) -> Report:
+    """The same report, while a bar on the terminal tells how far it has come."""
+    from clauseway.answers.check import report_of
+    from clauseway.answers.many import Work, made_of_each
+    from clauseway_cli.progress import progress
+
+    work = Work(rulebook, project, lambda answer: answer, accept_memory=accept_memory, strict=strict)
+    with progress("Checking") as tell:
+        answers = [each.of for each in made_of_each(work, processes=1, tell=tell)]
+    return report_of(rulebook, project, answers, on=on, strict=strict)
 
 
 def _as_it_is(report: Report) -> Report:

@@ -164,6 +164,32 @@ def test_the_command(tmp_path: Path) -> None:
     assert "ends in .doc" in str(wrong.exception)
 
 
+DOOR = """\
+codes: [ibc@2021]
+openings:
+  d1:
+    leaves: {leaf: {width: 36 in, panic_hardware: none}}
+    fire_rating: 0 min
+"""
+
+
+def test_what_changed_since_a_record(tmp_path: Path) -> None:
+    """A door that was not described yet is new; the same file again changes nothing."""
+    run = CliRunner()
+    old, now, kept = tmp_path / "old.yaml", tmp_path / "now.yaml", tmp_path / "r.json"
+    old.write_text(DOOR)
+    now.write_text(DOOR + "  d2: {}\n")
+    assert run.invoke(app, ["record", str(old), "-o", str(kept)]).exit_code == 0
+    for file, wanted in ((old, "No door changed its verdict."), (now, '<th scope="row">d2</th><td>not described</td>')):
+        out = tmp_path / f"{file.stem}.html"
+        done = run.invoke(app, ["report", str(file), "-o", str(out), "--changed-since", str(kept)])
+        assert out.exists(), done.exception
+        assert wanted in out.read_text()
+        assert '<th scope="row">d1</th><td>' not in out.read_text().partition("Changed since")[2]
+    refused = run.invoke(app, ["report", str(now), "-o", str(tmp_path / "r.csv"), "--changed-since", str(kept)])
+    assert "with .html or .pdf" in str(refused.exception)
+
+
 def test_a_person_finds_doors_in_a_browser(tmp_path: Path) -> None:
     path = tmp_path / "r.html"
     path.write_text(page([(demo(), {"d101": "Ground <floor>"})]), encoding="utf-8")
