@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
 from clauseway.case.project import member_path
@@ -30,11 +31,12 @@ MOST = 100_000
 _MOST_REFERRING = 64
 
 
-def root_of(path: str) -> str:
-    """The opening, room, supply ... that a path lies in: its first two steps."""
+@lru_cache(8192)
+def rooted(path: str) -> tuple[str, str]:
+    """A path as the opening, room, supply ... that it lies in, which are its first two steps, and the rest."""
     first = path.find("/")
     second = path.find("/", first + 1) if first >= 0 else -1
-    return path if second < 0 else path[:second]
+    return (path, "") if second < 0 else (path[:second], path[second:])
 
 
 class _TooMany(Exception):
@@ -111,13 +113,13 @@ class Surroundings:
 
     def relative(self, path: str) -> tuple[int, str]:
         """A path as the number of its root and the rest; -1 for what lies in nothing around."""
-        root = root_of(path)
+        root, rest = rooted(path)
         at = self.roots.get(root, -1)
-        return (at, path[len(root) :]) if at >= 0 else (-1, path)
+        return (at, rest) if at >= 0 else (-1, path)
 
     def _place(self, path: str) -> tuple[int, str]:
-        root = root_of(path)
-        return self.roots.setdefault(root, len(self.roots)), path[len(root) :]
+        root, rest = rooted(path)
+        return self.roots.setdefault(root, len(self.roots)), rest
 
     def _visit(self, thing: Thing, role: Role) -> None:
         """Note a thing and what a role reads of it."""
