@@ -102,6 +102,16 @@ def conditions_of(plan: Plan) -> Iterator[Asked]:
                 yield Asked(cell, provision, condition, node, bound.env)
 
 
+def has_collections(book: Rulebook, node: core.Node) -> bool:
+    """Whether a term speaks of all or any members of a collection, itself or through an arrangement."""
+    for inner in core.walk(node):
+        if isinstance(inner, core.Quantified):
+            return True
+        if isinstance(inner, core.Holds) and has_collections(book, book.holds[inner.arrangement]):
+            return True
+    return False
+
+
 def _sayable(plan: Plan) -> list[tuple[Cell, core.Node, Env, Said]]:
     sayer = _Sayer(Decider(plan.rulebook, plan.project), plan.columns)
     found = []

@@ -147,6 +147,19 @@ def growth_cell(asked: argparse.Namespace, many: str) -> Cell:
     }
 
 
+def collections_cell(asked: argparse.Namespace, which: str) -> Cell:
+    """The conditions that speak of collections, through arrangements too, or those that do not, or none at all."""
+    from engines import surveyed
+    from said import case, conditions_of, has_collections, table
+
+    made = case(asked.code, asked.opening)
+    asks = [each for each in conditions_of(made.whole) if which != "none"]
+    found = [each for each in asks if has_collections(made.rulebook, each.node) is (which == "with")]
+    plan = replace(made.whole, cells=[each.cell for each in found])
+    data = table(made, made.whole, 200_000)
+    return {"conditions": len(found), "seconds": median_of_five(surveyed(plan, data, 1)[0])}
+
+
 def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
     """`clauseway check` of one opening beside an empty Typer application: medians of twenty, one after the other."""
     empty = "import typer\napp = typer.Typer()\n@app.command()\ndef main() -> None:\n    pass\napp()\n"
@@ -169,6 +182,7 @@ CELLS: dict[str, Callable[..., Cell]] = {
     "file": file_cell,
     "write": write_cell,
     "growth": growth_cell,
+    "collections": collections_cell,
     "start": start_cell,
 }
 
@@ -244,6 +258,18 @@ def growth(asked: argparse.Namespace) -> None:
         print(f"{cell['conditions']:>10} {cell['seconds'] / 200_000 * 1e9:>14.0f}  of {cell['of']}", flush=True)
 
 
+def collections(asked: argparse.Namespace) -> None:
+    """What collections cost."""
+    print(f"{'collections':11} {'conditions':>10} {'ns an opening':>14} {'each, beside reading':>21}")
+    reading = 0.0
+    for which in ("none", "without", "with"):
+        cell = cell_of(asked, "collections", which)
+        took = cell["seconds"] / 200_000 * 1e9
+        reading = reading or took
+        each = (took - reading) / max(cell["conditions"], 1)
+        print(f"{which:11} {cell['conditions']:>10} {took:>14.0f} {each:>21.1f}", flush=True)
+
+
 def start(asked: argparse.Namespace) -> None:
     """Start-up."""
     cell = cell_of(asked, "start", asked.opening)
@@ -302,6 +328,7 @@ TABLES: dict[str, Callable[[argparse.Namespace], None]] = {
     "engines": engines,
     "files": files,
     "growth": growth,
+    "collections": collections,
     "start": start,
     "compare": compare,
 }
@@ -327,7 +354,7 @@ def main() -> None:
     wrong = [name for name in asked.tables if name not in TABLES]
     if wrong:
         parser.error(f"no table {wrong[0]}; there are {', '.join(TABLES)}")
-    for name in asked.tables or ["engines", "files", "growth", "start"]:
+    for name in asked.tables or ["engines", "files", "growth", "collections", "start"]:
         print(f"\n{name}")
         TABLES[name](asked)
 
