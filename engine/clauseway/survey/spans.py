@@ -129,9 +129,10 @@ def first_of(rows: int, cases: Sequence[tuple[Side, Spans]]) -> tuple[Spans, Row
     still, none = np.ones(rows, dtype=np.bool_), np.ones(rows, dtype=np.bool_)
     for (true, false), value in cases:
         may = still & ~false
-        np.minimum(low, value.low, out=low, where=may)
-        np.maximum(high, value.high, out=high, where=may)
-        np.bitwise_or(system, value.system, out=system, where=may)
+        # Taking part of two arrays is much quicker here than working on a part of one.
+        low = np.where(may, np.minimum(low, value.low), low)
+        high = np.where(may, np.maximum(high, value.high), high)
+        system = system | np.where(may, value.system, np.uint8(0))
         none &= ~may
         still &= ~true
     return Spans(low, high, _single(system)), none
