@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
+
+from markupsafe import escape
 
 from clauseway.answers.wording import place_in_words
 from clauseway_reports.summary import Line, line_of
@@ -18,11 +22,12 @@ if TYPE_CHECKING:
 OWN = "\x1f"
 """Stands for the name of the door itself in pieces that are written once for many."""
 _CUT = "\x1e"
+_SPACE = re.compile(r"[ \t\r\n]+")
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A door: its line, and the pieces of HTML that tell of it, one behind the other."""
+    """A door: its line, and the pieces of HTML that tell of it, one behind the other, with `OWN` for its name."""
 
     line: Line
     pieces: tuple[str, ...]
@@ -59,8 +64,10 @@ def shown(door: Mapping[str, Any], site: str = "") -> Shown:
         place_of=lambda finding: _place(door, finding),
         cut=_CUT,
     )
-    pieces = (" ".join(piece.split()) for piece in text.replace(OWN, "").split(_CUT))
-    return Shown(line_of(door), tuple(piece for piece in pieces if piece))
+    text = text.replace(OWN, "").replace(str(escape(door["id"])) or OWN, OWN)
+    pieces = (_SPACE.sub(" ", piece).strip(" ") for piece in text.split(_CUT))
+    # The same text is one object for all doors that have it: it goes once from one process to another.
+    return Shown(line_of(door), tuple(sys.intern(piece) for piece in pieces if piece))
 
 
 def other(answer: Mapping[str, Any]) -> Other:

@@ -79,8 +79,7 @@ class _Pieces:
         self.numbers: dict[str, int] = {}
 
     def told(self, door: Shown) -> str:
-        own = str(escape(door.line.id))
-        found = (self.numbers.setdefault(piece.replace(own, OWN), len(self.numbers)) for piece in door.pieces)
+        found = (self.numbers.setdefault(piece, len(self.numbers)) for piece in door.pieces)
         return " ".join(map(str, found))
 
     def script(self) -> Markup:
@@ -107,9 +106,10 @@ def _part(part: Part, before: Report | None, number: int, pieces: _Pieces | None
 
 def _doors(part: Part, pieces: _Pieces | None) -> Iterator[dict[str, Any]]:
     for door in part.doors:
+        own = str(escape(door.line.id))
         yield {
             "line": door.line,
             "storey": part.storeys.get(door.line.id, NOWHERE),
             "numbers": pieces.told(door) if pieces is not None else "",
-            "body": Markup("\n".join(door.pieces)),
+            "body": Markup("\n".join(door.pieces).replace(OWN, own)) if pieces is None else "",
         }
