@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,6 @@ import pyarrow as pa
 from said import Case, Said
 
 from clauseway.survey.datasets import prepared
-from clauseway.survey.lanes import in_order, lanes
 from clauseway.survey.plan import Plan
 from clauseway.survey.planes import rows_of
 from clauseway.survey.run import Survey, Totals
@@ -28,41 +26,30 @@ Engine = tuple[Callable[[], object], Callable[[], Verdicts]]
 
 
 def survey(made: Case, table: pa.Table) -> Engine:
-    """The survey, on as many threads as it takes."""
-    return surveyed(made.plan, table, lanes())
-
-
-def survey_alone(made: Case, table: pa.Table) -> Engine:
-    """The survey on one thread."""
-    return surveyed(made.plan, table, 1)
+    """The survey, which takes one thread."""
+    return surveyed(made.plan, table)
 
 
 def whole(made: Case, table: pa.Table) -> Engine:
     """The survey of every condition of the rulebook, sayable elsewhere or not."""
-    return surveyed(made.whole, table, lanes())
+    return surveyed(made.whole, table)
 
 
-def surveyed(plan: Plan, table: pa.Table, threads: int) -> Engine:
+def surveyed(plan: Plan, table: pa.Table) -> Engine:
     """The survey of a plan's conditions."""
-    runners = [Survey(plan) for _ in range(threads)]
-    batches = table.combine_chunks().to_batches(max_chunksize=runners[0].rows)
-
-    def totals(runner: Survey, batch: pa.RecordBatch) -> Totals:
-        return runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals
-
-    # All values of the columns are met here, so that threads may share the plan.
-    totals(runners[0], batches[0])
+    runner = Survey(plan)
+    batches = table.combine_chunks().to_batches(max_chunksize=runner.rows)
 
     def run() -> Totals:
-        whole, waiting = Totals(), iter(runners)
-        for _, part in in_order(lambda: partial(totals, next(waiting)), batches, threads):
-            whole.add(part)
-        return whole
+        totals = Totals()
+        for batch in batches:
+            totals.add(runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals)
+        return totals
 
     def verdicts() -> Verdicts:
         found: Verdicts = []
         for batch in batches:
-            found += verdicts_of(runners[0], plan.columns.block(prepared(plan.columns, batch), batch.num_rows))
+            found += verdicts_of(runner, plan.columns.block(prepared(plan.columns, batch), batch.num_rows))
         return found
 
     return run, verdicts
@@ -232,7 +219,6 @@ def jsonlogic(made: Case, table: pa.Table) -> Engine:
 
 ENGINES: dict[str, tuple[Callable[[Case, pa.Table], Engine], int]] = {
     "survey": (survey, 10**9),
-    "survey-1": (survey_alone, 10**9),
     "whole": (whole, 10**9),
     "polars": (polars, 10**9),
     "jsonlogic": (jsonlogic, 1000),

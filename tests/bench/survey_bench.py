@@ -143,7 +143,7 @@ def growth_cell(asked: argparse.Namespace, many: str) -> Cell:
     return {
         "conditions": len(cells),
         "of": len(made.whole.cells),
-        "seconds": median_of_five(surveyed(plan, data, 1)[0]),
+        "seconds": median_of_five(surveyed(plan, data)[0]),
     }
 
 
@@ -157,7 +157,7 @@ def collections_cell(asked: argparse.Namespace, which: str) -> Cell:
     found = [each for each in asks if has_collections(made.rulebook, each.node) is (which == "with")]
     plan = replace(made.whole, cells=[each.cell for each in found])
     data = table(made, made.whole, 200_000)
-    return {"conditions": len(found), "seconds": median_of_five(surveyed(plan, data, 1)[0])}
+    return {"conditions": len(found), "seconds": median_of_five(surveyed(plan, data)[0])}
 
 
 def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
@@ -227,7 +227,7 @@ def engines(asked: argparse.Namespace) -> None:
                 flush=True,
             )
     for name, (many, speed) in best.items():
-        if "survey" in best and name not in ("survey", "survey-1", "whole"):
+        if "survey" in best and name not in ("survey", "whole"):
             print(
                 f"the survey of {best['survey'][0]:,} rows: {best['survey'][1] / speed:,.1f} times {name} of {many:,}"
             )

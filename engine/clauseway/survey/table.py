@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from clauseway.answers import finding as F
 from clauseway.case.things import Project
 from clauseway.law.rulebook import Rulebook
-from clauseway.survey.lanes import in_order, lanes
+from clauseway.survey.ahead import ahead
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -149,14 +149,8 @@ def survey_data(
     from clauseway.survey.datasets import Output
     from clauseway.survey.run import Totals
 
-    def made() -> Surveyor:
-        return Surveyor(rulebook, project, data.names, asked, str(data.path))
-
-    def worker() -> Callable[[tuple[int, Any]], list[tuple[str, Any, Answered]]]:
-        own = made()
-        return lambda block: list(own.answer(block[1], block[0], details))
-
-    surveyor, totals = made(), Totals()
+    surveyor = Surveyor(rulebook, project, data.names, asked, str(data.path))
+    totals = Totals()
     with ExitStack() as stack:
         failing = stack.enter_context(Output(asked.failing)) if asked.failing is not None else None
         findings = stack.enter_context(Output(asked.findings)) if asked.findings is not None else None
@@ -167,7 +161,12 @@ def survey_data(
         details = asked.verdicts if findings is not None else frozenset[str]()
         # A data set without any column still has rows.
         batches = _numbered(data.batches(names or data.names[:1]))
-        for (first, batch), answers in in_order(worker, batches, lanes()):
+
+        def work(block: tuple[int, Any]) -> list[tuple[str, Any, Answered]]:
+            first, batch = block
+            return list(surveyor.answer(batch, first, details))
+
+        for (first, batch), answers in ahead(work, batches):
             for kind, rows, answered in answers:
                 totals.add(answered.totals)
                 if failing is not None:
