@@ -95,7 +95,10 @@ def _to_confirm(
             for thing, dotted in facts_in(decider, demand.term).values()
             if (fact := decider.vocabulary.fact(dotted)) is not None and _is_confirmed(fact)
         ]
-        key = (demand.id, _subject(demand).path, tuple(thing.path for thing, _ in facts))
+        # What holds in one mode only is shown for each mode by itself.
+        by_mode = any((thing.path, fact.name) in decider.project.by_mode for thing, fact in facts)
+        mode = demand.mode if by_mode else ""
+        key = (demand.id, _subject(demand).path, tuple(thing.path for thing, _ in facts), mode)
         if not facts or key in seen:
             continue
         seen.add(key)
@@ -103,7 +106,7 @@ def _to_confirm(
         described = tuple(
             dict.fromkeys(f"{place_of(opening, thing.path)}: {_words(decider, thing, fact)}" for thing, fact in facts)
         )
-        place = place_of(opening, _subject(demand).path)
+        place = place_of(opening, _subject(demand).path) + (f", {mode.replace('-', ' ')}" if mode else "")
         yield Confirm(place, reason.asks, reason.says, described, reason.verdict, reason)
 
 

@@ -82,7 +82,11 @@ def _demands(decider: Decider, provision: Provision, condition: Condition, bound
     if judged.raw != F.MET and _is_excused(decider, condition, bound.env):
         return
     memory = bool(from_memory(decider.rulebook, provision, condition, {}))
-    for term in terms_of(decider, core.When(provision.applies, condition.own), bound.env):
+    terms = list(terms_of(decider, core.When(provision.applies, condition.own), bound.env))
+    if not terms and judged.verdict == F.UNMET:
+        # It asks for an arrangement that the lock is not meant as: what is not met is told as a whole.
+        terms = [Term(condition.own, bound.env, True, whole=True)]
+    for term in terms:
         line = condition.lines.get(term.label, condition.line)
         if not line.asks:
             line = condition.line

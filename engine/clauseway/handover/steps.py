@@ -28,7 +28,7 @@ def asked_facts(deciders: Mapping[str, Decider], demands: Sequence[Demand]) -> A
     """The facts that are asked about, in the order of asking; what is not there at all has none."""
     found: Asked = {}
     for demand in demands:
-        if demand.term.absent:
+        if demand.term.absent or demand.term.whole:
             continue
         decider = deciders[demand.mode]
         for key, (thing, dotted) in facts_in(decider, demand.term).items():

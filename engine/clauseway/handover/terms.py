@@ -25,6 +25,7 @@ class Term:
 
     `label` is that of the line it stands in, empty for the condition itself. `absent` tells that a member of a list is
     asked for which is not described. `only_if` are the cases in which it is asked, as far as they were not known.
+    `whole` tells that it is no part but all that a condition asks, which no test of one fact shows.
     """
 
     node: core.Node
@@ -32,6 +33,7 @@ class Term:
     wanted: bool
     label: str = ""
     absent: bool = False
+    whole: bool = False
     only_if: tuple[tuple[core.Node, Env], ...] = ()
 
     def truth(self, decider: Decider) -> Truth:
@@ -87,7 +89,15 @@ def _parts(
     if len(may) > 1:
         yield Term(core.Or(tuple(may)) if wanted else core.And(tuple(may)), env, wanted, label)
         return
-    yield from terms_of(decider, (may or parts)[0], env, wanted, label)
+    # Where none holds, one that a designer's choice could make hold is what there is to show.
+    open_parts = may or [part for part in parts if _can_be_chosen(decider, part)] or parts
+    yield from terms_of(decider, open_parts[0], env, wanted, label)
+
+
+def _can_be_chosen(decider: Decider, part: core.Node) -> bool:
+    """Whether a part reads something that a designer chooses."""
+    read = [decider.vocabulary.fact(node.fact) for node in core.walk(part) if isinstance(node, core.Get)]
+    return any(fact is not None and fact.chosen_by == "designer" for fact in read)
 
 
 def _asks_itself(decider: Decider, part: core.Node, env: Env) -> bool:
