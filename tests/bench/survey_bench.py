@@ -163,14 +163,14 @@ def collections_cell(asked: argparse.Namespace, which: str) -> Cell:
 def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
     """`clauseway check` of one opening beside an empty Typer application: medians of twenty, one after the other."""
     empty = "import typer\napp = typer.Typer()\n@app.command()\ndef main() -> None:\n    pass\napp()\n"
-    check = ["-m", "clauseway_cli.app", "check", "demo", "--only", opening, "--code", asked.code[0]]
+    check = ["-m", "clauseway", "check", "demo", "--opening", opening, "--code", asked.code[0]]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path[:2])}
     took: dict[str, list[float]] = {"empty": [], "check": []}
     for number in range(21):
         for name, command in (("empty", ["-c", empty]), ("check", check)):
             start = time.perf_counter()
             done = subprocess.run([sys.executable, *command], env=environment, capture_output=True, check=False)
-            if done.returncode not in (0, 1, 3):
+            if done.returncode not in (0, 1, 3) or (name == "check" and opening.encode() not in done.stdout):
                 raise SystemExit(done.stderr.decode())
             if number:
                 took[name].append(time.perf_counter() - start)
