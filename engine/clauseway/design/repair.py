@@ -24,10 +24,10 @@ from clauseway.design.ways import Limits, Ways
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
 
-BUDGET = 300
+BUDGET = 200
 """How many designs are looked at in the order of the least they can cost, before any design is taken that complies."""
 
-DEEPEST = 300
+DEEPEST = 200
 """How many more are looked at for that, one step after the other."""
 
 REFUSED = 3
