@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from clauseway.answers.check import bindings, modes_of
-from clauseway.answers.decide_condition import Bound, guarded
+from clauseway.answers.decide_condition import Bound, guarded_in
 from clauseway.answers.finding import Asked, Subject
 from clauseway.answers.strict import from_memory
 from clauseway.answers.wording import fact_label, place_in_words, question, render
@@ -180,7 +180,8 @@ class _Needs:
         conditions = provision.permitted + provision.conditions
         terms: list[Term] = [(provision.recognised, bound.env), (provision.applies, bound.env)]
         terms += [(assumption.node, bound.env) for assumption in provision.assumptions]
-        asked = {condition.label: (guarded(provision, condition.own), bound.env) for condition in conditions}
+        book = self.rulebook
+        asked = {each.label: (guarded_in(book, provision, each.own), bound.env) for each in conditions}
         variant, left = self.filler.filled(self.base, [*terms, *asked.values()])
         reads = {label: self._reads(variant, term) for label, term in asked.items()}
         found = tuple(

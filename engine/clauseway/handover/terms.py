@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from clauseway.case.things import Thing
 from clauseway.language import core
-from clauseway.language.possible import Truth, Value, every, negate, some
+from clauseway.language.possible import Truth, every, negate, some
 from clauseway.readers.collection import Member
 from clauseway.readers.decide import Decider, Env
 
@@ -145,12 +145,5 @@ def _row(decider: Decider, node: core.Quantified, env: Env, member: Member, want
 
 def facts_in(decider: Decider, term: Term) -> dict[Key, tuple[Thing, str]]:
     """The facts of things, described or to be described, that a part reads, in the order of reading."""
-    found: dict[Key, tuple[Thing, str]] = {}
-
-    def note(thing: Thing, dotted: str, _value: Value) -> None:
-        if thing.unseen is None:
-            found[(thing.path, dotted.partition(".")[2])] = (thing, dotted)
-
-    reader = Decider(decider.rulebook, decider.project, decider.mode, decider.assumed, decider.accept_memory, read=note)
-    reader.value(term.node, term.env)
-    return found
+    read = decider.reads(term.node, term.env)
+    return {(path, dotted.partition(".")[2]): (thing, dotted) for (path, dotted), (thing, _, _) in read.items()}

@@ -222,11 +222,15 @@ class Writer:
             self._depth -= 1
 
     def _by_itself(self, node: core.Node) -> Part:
+        key, call = self._called(node)
+        return self._pair(f"Q.get({key}) or d.again({call})")
+
+    def _called(self, node: core.Node) -> tuple[str, str]:
+        """Under what the result of another function is kept, and what it is called with."""
         code, number, names = self.outlined(node)
         things = [self.scope[name] for name in names]
-        key = ", ".join((str(number), *(f"{thing}.key" for thing in things)))
-        taken = "".join(f"{thing}, " for thing in things)
-        return self._pair(f"Q.get(({key},)) or d.again({self._constant(code)}, ({taken}))")
+        key = "".join(f"{thing}.key, " for thing in things)
+        return f"({number}, {key})", f"{self._shared(code, number)}, ({''.join(f'{thing}, ' for thing in things)})"
 
     def _walked(self, node: core.Node) -> Part:
         """What is rare enough to be read term by term."""
@@ -284,9 +288,8 @@ class Writer:
         return Part(text, where.gaps + body.gaps)
 
     def _assuming(self, node: core.Assuming) -> Part:
-        (asked, assumption), (name, body) = self._held(node.assumption), self._held(node.body)
+        (_, assumption), (name, body) = self._held(node.assumption), self._held(node.body)
         text = f"({name} if ({body.text}, {assumption.text})[1] is True else None)"
-        assert asked
         return Part(text, assumption.gaps + body.gaps)
 
     def _unverified(self, node: core.Unverified) -> Part:
@@ -348,12 +351,11 @@ class Writer:
 
     def _get(self, node: core.Get) -> Part:
         thing, read = self._thing(node.source), ref(node)
+        at, again = f"{thing}.key", thing
         if not thing.isidentifier():
-            name = self._new("t")
-            text = f"V.get((({name}:={thing}).key, {read.key!r})) or d.found({name}, {self._constant(read)})"
-        else:
-            text = f"V.get(({thing}.key, {read.key!r})) or d.found({thing}, {self._constant(read)})"
-        return self._pair(text)
+            again = self._new("t")
+            at = f"({again}:={thing}).key"
+        return self._pair(f"V.get(({at}, {read.key!r})) or d.found({again}, {self._constant(read)})")
 
     def _arithmetic(self, node: core.Arithmetic) -> Part:
         left, right = self.part(node.left), self.part(node.right)
@@ -393,11 +395,8 @@ class Writer:
         if isinstance(node, core.Labelled | core.Named):
             return self._telling(node.body)
         if isinstance(node, core.Holds | core.Quantified | core.Cases) or id(node) in self.apart:
-            code, number, names = self.outlined(node)
-            things = [self.scope[name] for name in names]
-            key = "".join(f", {thing}.key" for thing in things)
-            taken = "".join(f"{thing}, " for thing in things)
-            return (f"out.update(R.get(({number}{key},)) or d.told_again({self._shared(code, number)}, ({taken})))",)
+            key, call = self._called(node)
+            return (f"out.update(R.get({key}) or d.told_again({call}))",)
         return self._inner(node)
 
     def _inner(self, node: core.Node) -> tuple[str, ...]:
