@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from clauseway.answers import finding as F
@@ -11,7 +11,6 @@ from clauseway.answers.decide_condition import Bound, guarded_in, judge
 from clauseway.answers.described import may_agree
 from clauseway.case.project import member_path
 from clauseway.case.things import Listed, Project, Thing
-from clauseway.language import core
 from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Derivation, Provision
 from clauseway.model.vocabulary import SUBJECTS
@@ -103,20 +102,27 @@ def made_plan(rulebook: Rulebook, project: Project, opening: str, names: Sequenc
     thing = single.things[member_path("", "openings", opening)]
     for mode in modes_of(rulebook, single):
         terms = Terms(Decider(rulebook, single, mode, accept_memory=accept_memory), columns, program, leaves)
-        for provision in rulebook.requirements:
-            if "opening" not in SUBJECTS[provision.subject] or provision.code in rulebook.practice:
-                continue
-            for bound in bindings(terms.decider, provision.subject, thing):
-                cells += [_cell(terms, provision, condition, bound) for condition in provision.conditions]
+        asks = conditions_on(terms.decider, thing)
+        cells += [_cell(terms, provision, condition, bound) for provision, condition, bound in asks]
         cells += _disagreements(terms, thing)
     return Plan(rulebook, single, opening, columns, program, leaves, cells, accept_memory)
+
+
+def conditions_on(decider: Decider, opening: Thing) -> Iterator[tuple[Provision, Condition, Bound]]:
+    """Each condition for each subject that an opening has."""
+    for provision in decider.rulebook.requirements:
+        if "opening" not in SUBJECTS[provision.subject] or provision.code in decider.rulebook.practice:
+            continue
+        for bound in bindings(decider, provision.subject, opening):
+            for condition in provision.conditions:
+                yield provision, condition, bound
 
 
 def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound) -> Cell:
     program, decider, env = terms.program, terms.decider, bound.env
     node = guarded_in(decider.rulebook, provision, condition.truth)
     truth = terms.truth(node, env)
-    not_asked = _not_asked(terms, provision, condition, bound)
+    not_asked = terms.not_asked(provision, condition, env)
     asked = not_asked.false
     passage = bound.env.get("passage")
     unseen = bound.thing.unseen is not None or (passage is not None and passage.unseen is not None)
@@ -134,27 +140,6 @@ def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound
     settled = Combinations(terms.columns, read, settle)
     name = f"{provision.name}/{condition.label}"
     return Cell(name, provision.code, bound.subject, decider.mode, met, unmet, not_asked.true, unseen, settled)
-
-
-def _not_asked(terms: Terms, provision: Provision, condition: Condition, bound: Bound) -> Pair:
-    """Where the condition asks nothing: outside its scope or its case, or where there is nothing that it speaks of."""
-    program, env = terms.program, bound.env
-    reasons = [_surely(terms, ~terms.truth(provision.applies, env))]
-    node = condition.own
-    if isinstance(node, core.When):
-        reasons.append(_surely(terms, ~terms.truth(node.where, env)))
-        node = node.body
-    if isinstance(node, core.Quantified) and node.quantifier == "each":
-        collection = terms.decider.collection(node.members, env)
-        if collection.most == 0:
-            members = [~passes for passes, _ in terms.passing(node, env)]
-            reasons.append(program.every([_surely(terms, pair) for pair in members]))
-    return program.some(reasons)
-
-
-def _surely(terms: Terms, truth: Pair) -> Pair:
-    """Whether it is certain: false where it is undetermined."""
-    return Pair(truth.true, terms.program.other(truth.true))
 
 
 def _disagreements(terms: Terms, opening: Thing) -> list[Cell]:

@@ -39,11 +39,6 @@ ALWAYS = Pair(ONE, ZERO)
 UNKNOWN = Pair(ZERO, ZERO)
 
 
-def certain(truth: Truth) -> Pair:
-    """The pair of a truth that is the same in every row."""
-    return UNKNOWN if truth is None else ALWAYS if truth else NEVER
-
-
 class Program:
     """Steps over planes. A step is `&` or `|` of two earlier planes, `~` of one, or a side of a leaf."""
 
@@ -99,6 +94,30 @@ class Program:
     def some(self, pairs: Iterable[Pair]) -> Pair:
         """Kleene disjunction."""
         return ~self.every(~pair for pair in pairs)
+
+    def certain(self, truth: Truth, _gaps: object = None) -> Pair:
+        """The pair of a truth that is the same in every row."""
+        return UNKNOWN if truth is None else ALWAYS if truth else NEVER
+
+    def inverse(self, pair: Pair) -> Pair:
+        """Kleene negation."""
+        return ~pair
+
+    def surely(self, pair: Pair) -> Pair:
+        """Whether it is true: false where it is undetermined."""
+        return Pair(pair.true, self.other(pair.true))
+
+    def if_any(self, found: Pair, any_passes: Pair, _gap: object = None) -> Pair:
+        """What was found of all members, but undetermined where it is true and not sure that there is any."""
+        return Pair(self.both(found.true, any_passes.true), found.false)
+
+    def under(self, assumption: Pair, body: Pair) -> Pair:
+        """The body where the assumption is true, else undetermined."""
+        return Pair(self.both(assumption.true, body.true), self.both(assumption.true, body.false))
+
+    def unverified(self, body: Pair, _clause: object = None) -> Pair:
+        """The body, but undetermined where it is true."""
+        return Pair(ZERO, body.false)
 
 
 def packed(rows: Rows) -> Plane:

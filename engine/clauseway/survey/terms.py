@@ -1,8 +1,7 @@
-"""From terms of the core form to a program over planes.
+"""The leaves of a program over planes.
 
-Nothing here says what a term means. What is the same in every row is asked of the one-opening checker once; a term
-that joins truths becomes the steps that Kleene's logic has for it; any other term is a leaf, and the checker is asked
-for its truth under each combination of values that occurs in the columns it reads.
+A leaf is a truth that comes from columns. Where it is no comparison of numbers, the one-opening checker is asked for
+it under each combination of values that occurs in the columns it reads.
 """
 
 from __future__ import annotations
@@ -20,17 +19,10 @@ from clauseway.language.possible import Truth, Value
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey.block import Block
 from clauseway.survey.columns import Columns
-from clauseway.survey.dependence import Dependence, Key
+from clauseway.survey.dependence import Key
 from clauseway.survey.numbers import Leaf, Numbers, Unsayable
-from clauseway.survey.planes import (
-    ZERO,
-    Pair,
-    Plane,
-    Program,
-    certain,
-    every_row,
-    packed,
-)
+from clauseway.survey.planes import Pair, Plane, Program, every_row, packed
+from clauseway.survey.walk import Walk
 
 Assumed = Mapping[Key, Value]
 T = TypeVar("T")
@@ -39,98 +31,25 @@ _FEW = 40
 _MOST = 1 << 18
 
 
-class Terms:
+class Terms(Walk[Pair]):
     """Compiles terms for one reader; `program` is shared by all readers of one survey."""
 
     def __init__(self, decider: Decider, columns: Columns, program: Program, leaves: list[Leaf]) -> None:
-        self.decider = decider
+        super().__init__(decider, columns.all, program)
         self.columns = columns
         self.program = program
         self.leaves = leaves
-        self.dependence = Dependence(decider, columns.all.keys())
         self.numbers = Numbers(decider, columns, self.dependence, self.combinations)
         self._leaves: dict[object, Pair] = {}
-        self._known: dict[tuple[object, ...], tuple[core.Node, Pair]] = {}
 
-    def truth(self, node: core.Node, env: Env) -> Pair:
-        """The planes of a truth."""
-        names = core.free_names(node)
-        things = env.items() if core.ANY_NAME in names else [(name, env.get(name)) for name in names]
-        key = (id(node), *things)
-        if key not in self._known:
-            self._known[key] = (node, self._truth(node, env))
-        return self._known[key][1]
-
-    def _truth(self, node: core.Node, env: Env) -> Pair:
-        read = self.dependence.of(node, env)
-        if not read:
-            return certain(self.decider.truth(node, env)[0])
-        program = self.program
-        if isinstance(node, core.And):
-            return program.every(self.truth(part, env) for part in node.parts)
-        if isinstance(node, core.Or):
-            return program.some(self.truth(part, env) for part in node.parts)
-        if isinstance(node, core.Not):
-            return ~self.truth(node.body, env)
-        if isinstance(node, core.When):
-            return program.some([~self.truth(node.where, env), self.truth(node.body, env)])
-        if isinstance(node, core.Labelled | core.Named):
-            return self.truth(node.body, env)
-        if isinstance(node, core.Holds):
-            return self.truth(self.decider.rulebook.holds[node.arrangement], env)
-        if isinstance(node, core.Assuming):
-            assumed, body = self.truth(node.assumption, env).true, self.truth(node.body, env)
-            return Pair(program.both(assumed, body.true), program.both(assumed, body.false))
-        if isinstance(node, core.Unverified):
-            body = self.truth(node.body, env)
-            return body if self.decider.accept_memory else Pair(ZERO, body.false)
-        if isinstance(node, core.Quantified):
-            return self._quantified(node, env)
-        return self._leaf(node, env, read)
-
-    def passing(self, node: core.Quantified, env: Env) -> list[tuple[Pair, Env]]:
-        """Whether each member belongs and passes the filter, with the things bound for it."""
-        found: list[tuple[Pair, Env]] = []
-        for member in self.decider.collection(node.members, env).all:
-            inner = {**env, node.variable: member.thing}
-            belongs = certain(member.belongs)
-            found.append((self.program.every([belongs, self.truth(node.where, inner)]), inner))
-        return found
-
-    def _quantified(self, node: core.Quantified, env: Env) -> Pair:
-        members = self.passing(node, env)
-        if node.quantifier == "any":
-            return self.program.some(
-                self.program.every([passes, self.truth(node.body, inner)]) for passes, inner in members
-            )
-        found = self.program.every(
-            self.program.some([~passes, self.truth(node.body, inner)]) for passes, inner in members
-        )
-        if node.quantifier == "each":
-            return found
-        sure = self.program.some(passes for passes, _ in members).true
-        return Pair(self.program.both(found.true, sure), found.false)
-
-    def _leaf(self, node: core.Node, env: Env, read: frozenset[Key]) -> Pair:
+    def leaf(self, node: core.Node, env: Env, read: frozenset[Key]) -> Pair:
+        """A term that is no junction of truths: worked out from numbers, or asked for by combinations of values."""
         if isinstance(node, core.Compare):
             try:
                 return self.add(*self.numbers.comparison(node, env))
             except Unsayable:
                 pass
-        return self.asked(read, lambda decider: decider.truth(node, env)[0], self._same(node, env))
-
-    def _same(self, node: core.Node, env: Env) -> object:
-        """What is the same for terms that ask the same of the same column; else the term itself."""
-        value = node.value if isinstance(node, core.Belongs | core.Overlaps | core.Includes) else node
-        if not isinstance(value, core.Get):
-            return object()
-        source = self.decider.thing(value.source, env)
-        key = (type(node), source.path, value.fact, value.derived, self.decider.mode)
-        if value is node:
-            return key
-        if self.dependence.of(node.options, env):  # type: ignore[attr-defined]
-            return object()
-        return *key, self.decider.value(node.options, env)[0]  # type: ignore[attr-defined]
+        return self.asked(read, lambda decider: decider.truth(node, env)[0], self.same(node, env))
 
     def add(self, same: object, leaf: Leaf) -> Pair:
         """A leaf of the program; leaves with equal `same` are one."""
@@ -143,7 +62,7 @@ class Terms:
     def asked(self, read: frozenset[Key], ask: Callable[[Decider], Truth], same: object) -> Pair:
         """A leaf whose truth is asked for under each combination of values of the columns that it reads."""
         if not read:
-            return certain(ask(self.decider))
+            return self.program.certain(ask(self.decider))
         told = self.combinations(read, ask)
 
         def run(block: Block) -> tuple[Plane, Plane]:
