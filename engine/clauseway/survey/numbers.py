@@ -24,7 +24,7 @@ from clauseway.survey.columns import Column, Columns
 from clauseway.survey.dependence import Dependence, Key
 from clauseway.survey.planes import Plane, every_row, packed
 from clauseway.survey.spans import MARK, Side, Spans
-from clauseway.survey.turning import LARGEST, last
+from clauseway.survey.turning import LARGEST, Test, Turn, last, turn_of
 
 Evaluate = Callable[[Block], Spans]
 Sides = Callable[[Block], Side]
@@ -76,14 +76,12 @@ class Numbers:
         Raises:
             Unsayable: for what is not worked out here.
         """
-        turned = bool(self.dependence.of(node.right, env))
-        side, other = (node.right, node.left) if turned else (node.left, node.right)
-        if node.operator not in ("==", "!=") and not self.dependence.of(other, env):
-            constant, _ = self.decider.value(other, env)
-            if isinstance(constant, Interval) and constant.is_point:
-                found = self._step(node.operator, side, env, constant, turned)
-                if found is not None:
-                    return found
+        against = self._constant(node, env)
+        if against is not None:
+            turn = self._turn(*against, env)
+            found = (turn, self._written(turn)) if turn is not None else self._step(*against, env)
+            if found is not None:
+                return found
         sides = self._compared(node, env)
 
         def run(block: Block) -> tuple[Plane, Plane]:
@@ -92,15 +90,47 @@ class Numbers:
 
         return object(), Leaf(run, by_row=True)
 
+    def turn(self, node: core.Compare, env: Env) -> Turn | None:
+        """Where the truth of a comparison changes, if it is one of a column's own numbers with a constant."""
+        against = self._constant(node, env)
+        return None if against is None else self._turn(*against, env)
+
     # --- a number beside a constant: its truth changes once, at a number that the comparison itself is asked for ---
 
-    def _step(self, operator: str, node: core.Node, env: Env, constant: Interval, turned: bool) -> Found | None:
-        def truth(value: Interval) -> Truth:
-            return compare(operator, constant, value) if turned else compare(operator, value, constant)
+    def _constant(self, node: core.Compare, env: Env) -> tuple[Test, core.Node, Interval] | None:
+        """How the one number of a comparison is tested against another that is the same in every row."""
+        turned = bool(self.dependence.of(node.right, env))
+        side, other = (node.right, node.left) if turned else (node.left, node.right)
+        if node.operator in ("==", "!=") or self.dependence.of(other, env):
+            return None
+        constant, _ = self.decider.value(other, env)
+        if not isinstance(constant, Interval) or not constant.is_point:
+            return None
 
+        def truth(value: Interval) -> Truth:
+            return compare(node.operator, *((constant, value) if turned else (value, constant)))
+
+        return truth, side, constant
+
+    def _turn(self, truth: Test, node: core.Node, _constant: Interval, env: Env) -> Turn | None:
         column = self._own_column(node, env)
-        if column is not None and column.scale is not None:
-            return self._written_step(column, truth)
+        return None if column is None else turn_of(column, truth)
+
+    def _written(self, found: Turn) -> Leaf:
+        self.columns.all[found.key].turns.add(found.last)
+
+        def run(block: Block) -> tuple[Plane, Plane]:
+            numbers = block.plain(found.key)
+            below, above = numbers.up_to(found.last), numbers.beyond(found.last)
+            if found.blank is found.first:
+                below = below | numbers.blank
+            elif found.blank is not None:
+                above = above | numbers.blank
+            return (below, above) if found.first else (above, below)
+
+        return Leaf(run)
+
+    def _step(self, truth: Test, node: core.Node, constant: Interval, env: Env) -> Found | None:
         if constant.also is not None:
             return None
         ends = truth(Interval(-LARGEST, -LARGEST)), truth(Interval(LARGEST, LARGEST))
@@ -116,35 +146,6 @@ class Numbers:
             return (below, above) if ends[0] else (above, below)
 
         return (id(of), turn, ends[0]), Leaf(run, by_row=True)
-
-    def _written_step(self, column: Column, truth: Callable[[Interval], Truth]) -> Found | None:
-        """The number is sought as it is written in the column, so that no row needs to be converted."""
-        scale, fact, key = column.scale, column.fact, column.key
-        assert scale is not None
-
-        def at(written: float) -> Truth:
-            number = written * scale.factor + scale.offset
-            return truth(Interval(number, number, scale.system))
-
-        largest = LARGEST / max(1.0, scale.factor)
-        at_low, at_high = at(-largest), at(largest)
-        if at_low is None or at_high is None:
-            return None
-        unknown = truth(Interval(fact.low, fact.high, scale.system if fact.low == fact.high else None))
-        turn = largest if at_low is at_high else last(lambda written: at(written) is at_low, -largest, largest)
-
-        column.turns.add(turn)
-
-        def run(block: Block) -> tuple[Plane, Plane]:
-            numbers = block.plain(key)
-            below, above = numbers.up_to(turn), numbers.beyond(turn)
-            if unknown is not None and unknown is at_low:
-                below = below | numbers.blank
-            elif unknown is not None:
-                above = above | numbers.blank
-            return (below, above) if at_low else (above, below)
-
-        return (key, turn, at_low, unknown), Leaf(run)
 
     def _own_column(self, node: core.Node, env: Env) -> Column | None:
         """The column that a term is, and nothing else."""

@@ -4,9 +4,49 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Callable
+from dataclasses import dataclass
+
+from clauseway.language.possible import Interval, Truth
+from clauseway.survey.columns import Column
+from clauseway.survey.dependence import Key
+
+Test = Callable[[Interval], Truth]
 
 LARGEST = 1e300
 """Numbers beyond this are not sought."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A comparison of a column's numbers: it is `first` up to the number `last` as it is written, beyond it the
+    opposite, and `blank` where there is none."""
+
+    key: Key
+    last: float
+    first: bool
+    blank: Truth
+
+
+def turn_of(column: Column, truth: Test) -> Turn | None:
+    """Where a test of a column's numbers turns; none where it is no such test or the column holds no plain numbers.
+
+    The number is sought as it is written in the column, so that no row needs to be converted.
+    """
+    scale, fact = column.scale, column.fact
+    if scale is None:
+        return None
+
+    def at(written: float) -> Truth:
+        number = written * scale.factor + scale.offset
+        return truth(Interval(number, number, scale.system))
+
+    largest = LARGEST / max(1.0, scale.factor)
+    at_low, at_high = at(-largest), at(largest)
+    if at_low is None or at_high is None:
+        return None
+    unknown = truth(Interval(fact.low, fact.high, scale.system if fact.low == fact.high else None))
+    turn = largest if at_low is at_high else last(lambda written: at(written) is at_low, -largest, largest)
+    return Turn(column.key, turn, at_low, unknown)
 
 
 def last(holds: Callable[[float], bool], low: float, high: float) -> float:
