@@ -15,16 +15,16 @@ from numpy.typing import NDArray
 
 from clauseway.case.things import Thing
 from clauseway.language import core
-from clauseway.language.possible import Choice, Interval, Truth, Value, belongs, compare
+from clauseway.language.possible import Choice, Interval, Truth, Value, belongs
 from clauseway.model.provision import Derivation
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey import spans
 from clauseway.survey.block import Block
-from clauseway.survey.columns import Column, Columns
+from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Dependence, Key
 from clauseway.survey.planes import Plane, every_row, packed
 from clauseway.survey.spans import MARK, Side, Spans
-from clauseway.survey.turning import LARGEST, Test, Turn, last, turn_of
+from clauseway.survey.turning import LARGEST, Against, Turn, Turns, last
 
 Evaluate = Callable[[Block], Spans]
 Sides = Callable[[Block], Side]
@@ -68,6 +68,7 @@ class Numbers:
         self.columns = columns
         self.dependence = dependence
         self.asked = asked
+        self.turns = Turns(decider, columns, dependence)
         self._known: dict[tuple[object, ...], tuple[core.Node, Evaluate]] = {}
 
     def comparison(self, node: core.Compare, env: Env) -> Found:
@@ -76,10 +77,10 @@ class Numbers:
         Raises:
             Unsayable: for what is not worked out here.
         """
-        against = self._constant(node, env)
+        against = self.turns.against(node, env)
         if against is not None:
-            turn = self._turn(*against, env)
-            found = (turn, self._written(turn)) if turn is not None else self._step(*against, env)
+            turn = self.turns.of(against, env)
+            found = (turn, self._written(turn)) if turn is not None else self._step(against, env)
             if found is not None:
                 return found
         sides = self._compared(node, env)
@@ -90,31 +91,7 @@ class Numbers:
 
         return object(), Leaf(run, by_row=True)
 
-    def turn(self, node: core.Compare, env: Env) -> Turn | None:
-        """Where the truth of a comparison changes, if it is one of a column's own numbers with a constant."""
-        against = self._constant(node, env)
-        return None if against is None else self._turn(*against, env)
-
     # --- a number beside a constant: its truth changes once, at a number that the comparison itself is asked for ---
-
-    def _constant(self, node: core.Compare, env: Env) -> tuple[Test, core.Node, Interval] | None:
-        """How the one number of a comparison is tested against another that is the same in every row."""
-        turned = bool(self.dependence.of(node.right, env))
-        side, other = (node.right, node.left) if turned else (node.left, node.right)
-        if node.operator in ("==", "!=") or self.dependence.of(other, env):
-            return None
-        constant, _ = self.decider.value(other, env)
-        if not isinstance(constant, Interval) or not constant.is_point:
-            return None
-
-        def truth(value: Interval) -> Truth:
-            return compare(node.operator, *((constant, value) if turned else (value, constant)))
-
-        return truth, side, constant
-
-    def _turn(self, truth: Test, node: core.Node, _constant: Interval, env: Env) -> Turn | None:
-        column = self._own_column(node, env)
-        return None if column is None else turn_of(column, truth)
 
     def _written(self, found: Turn) -> Leaf:
         self.columns.all[found.key].turns.add(found.last)
@@ -130,14 +107,15 @@ class Numbers:
 
         return Leaf(run)
 
-    def _step(self, truth: Test, node: core.Node, constant: Interval, env: Env) -> Found | None:
-        if constant.also is not None:
+    def _step(self, against: Against, env: Env) -> Found | None:
+        truth = against.truth
+        if against.constant.also is not None:
             return None
         ends = truth(Interval(-LARGEST, -LARGEST)), truth(Interval(LARGEST, LARGEST))
         if None in ends or ends[0] is ends[1]:
             return None
         turn = last(lambda number: truth(Interval(number, number)) is ends[0], -LARGEST, LARGEST)
-        of = self.of(node, env)
+        of = self.of(against.node, env)
 
         def run(block: Block) -> tuple[Plane, Plane]:
             value = of(block)
@@ -146,14 +124,6 @@ class Numbers:
             return (below, above) if ends[0] else (above, below)
 
         return (id(of), turn, ends[0]), Leaf(run, by_row=True)
-
-    def _own_column(self, node: core.Node, env: Env) -> Column | None:
-        """The column that a term is, and nothing else."""
-        while isinstance(node, core.Named | core.Labelled):
-            node = node.body
-        if not isinstance(node, core.Get) or node.derived:
-            return None
-        return self.columns.all.get((self.decider.thing(node.source, env).path, node.fact.partition(".")[2]))
 
     def disagreement(self, thing: Thing, name: str, derivation: Derivation) -> Leaf:
         """Where a stated number of a thing cannot be what a derivation gives; nowhere else, be it false or unknown.

@@ -6,9 +6,11 @@ import struct
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from clauseway.language.possible import Interval, Truth
-from clauseway.survey.columns import Column
-from clauseway.survey.dependence import Key
+from clauseway.language import core
+from clauseway.language.possible import Interval, Truth, compare
+from clauseway.readers.decide import Decider, Env
+from clauseway.survey.columns import Column, Columns
+from clauseway.survey.dependence import Dependence, Key
 
 Test = Callable[[Interval], Truth]
 
@@ -27,26 +29,67 @@ class Turn:
     blank: Truth
 
 
-def turn_of(column: Column, truth: Test) -> Turn | None:
-    """Where a test of a column's numbers turns; none where it is no such test or the column holds no plain numbers.
+@dataclass(frozen=True, slots=True)
+class Against:
+    """A comparison of a number with one that is the same in every row: the test, the number's term, the constant."""
 
-    The number is sought as it is written in the column, so that no row needs to be converted.
-    """
-    scale, fact = column.scale, column.fact
-    if scale is None:
-        return None
+    truth: Test
+    node: core.Node
+    constant: Interval
 
-    def at(written: float) -> Truth:
-        number = written * scale.factor + scale.offset
-        return truth(Interval(number, number, scale.system))
 
-    largest = LARGEST / max(1.0, scale.factor)
-    at_low, at_high = at(-largest), at(largest)
-    if at_low is None or at_high is None:
-        return None
-    unknown = truth(Interval(fact.low, fact.high, scale.system if fact.low == fact.high else None))
-    turn = largest if at_low is at_high else last(lambda written: at(written) is at_low, -largest, largest)
-    return Turn(column.key, turn, at_low, unknown)
+class Turns:
+    """Finds where comparisons turn, for a reader and its columns."""
+
+    def __init__(self, decider: Decider, columns: Columns, dependence: Dependence) -> None:
+        self.decider = decider
+        self.columns = columns
+        self.dependence = dependence
+
+    def against(self, node: core.Compare, env: Env) -> Against | None:
+        """What the one number of a comparison is tested against, where the other is the same in every row."""
+        turned = bool(self.dependence.of(node.right, env))
+        side, other = (node.right, node.left) if turned else (node.left, node.right)
+        if node.operator in ("==", "!=") or self.dependence.of(other, env):
+            return None
+        constant, _ = self.decider.value(other, env)
+        if not isinstance(constant, Interval) or not constant.is_point:
+            return None
+
+        def truth(value: Interval) -> Truth:
+            return compare(node.operator, *((constant, value) if turned else (value, constant)))
+
+        return Against(truth, side, constant)
+
+    def of(self, against: Against, env: Env) -> Turn | None:
+        """Where a comparison turns; none where the number is not that of a column by itself.
+
+        The number is sought as it is written in the column, so that no row needs to be converted.
+        """
+        column, truth = self.column(against.node, env), against.truth
+        if column is None or column.scale is None:
+            return None
+        scale, fact = column.scale, column.fact
+
+        def at(written: float) -> Truth:
+            number = written * scale.factor + scale.offset
+            return truth(Interval(number, number, scale.system))
+
+        largest = LARGEST / max(1.0, scale.factor)
+        at_low, at_high = at(-largest), at(largest)
+        if at_low is None or at_high is None:
+            return None
+        unknown = truth(Interval(fact.low, fact.high, scale.system if fact.low == fact.high else None))
+        turn = largest if at_low is at_high else last(lambda written: at(written) is at_low, -largest, largest)
+        return Turn(column.key, turn, at_low, unknown)
+
+    def column(self, node: core.Node, env: Env) -> Column | None:
+        """The column that a term is, and nothing else."""
+        while isinstance(node, core.Named | core.Labelled):
+            node = node.body
+        if not isinstance(node, core.Get) or node.derived:
+            return None
+        return self.columns.all.get((self.decider.thing(node.source, env).path, node.fact.partition(".")[2]))
 
 
 def last(holds: Callable[[float], bool], low: float, high: float) -> float:
