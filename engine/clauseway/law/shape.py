@@ -15,6 +15,7 @@ from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from clauseway.law.fits import SUFFIX, fits
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import Place, Problem
 from clauseway.text.source import Node
@@ -22,8 +23,6 @@ from clauseway.text.source import Node
 if TYPE_CHECKING:
     from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
-
-SUFFIX = ".schema.json"
 
 _KINDS: Mapping[str, str] = {"string": "text", "object": "a map", "array": "a list", "null": "nothing"}
 _LONGEST = 60
@@ -37,7 +36,10 @@ def check_shape(node: Node, schema: str, schemas: Path) -> list[Problem]:
         schema: The name of the schema, such as `provision`.
         schemas: The folder that holds the schemas.
     """
-    validator = _validator(schema.removesuffix(SUFFIX), schemas)
+    name = schema.removesuffix(SUFFIX)
+    if fits(node, name, schemas):
+        return []
+    validator = _validator(name, schemas)
     departures = [_departure(error) for error in validator.iter_errors(node.plain())]
     # That a key is missing need not be said where it stands under a misspelt name.
     intended = {
