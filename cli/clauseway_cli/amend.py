@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway_cli.amend_new import new
-from clauseway_cli.options import Memory, On, Rules, day, library_of
+from clauseway_cli.asked import day, library_of
+from clauseway_cli.options import Memory, On, Rules
 
 if TYPE_CHECKING:
     from clauseway.law.library import Library

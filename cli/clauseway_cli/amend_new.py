@@ -13,7 +13,8 @@ import typer
 
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Rules, day, library_of
+from clauseway_cli.asked import day, library_of
+from clauseway_cli.options import Rules
 
 if TYPE_CHECKING:
     from clauseway.answers.drafting import Sample

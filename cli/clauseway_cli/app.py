@@ -29,21 +29,10 @@ from clauseway_cli import (
     site,
     survey,
 )
+from clauseway_cli.asked import NEWEST, Where, day, library_of, rulebook_named
 from clauseway_cli.check import Format
 from clauseway_cli.entry import group, main
-from clauseway_cli.options import (
-    NEWEST,
-    Choose,
-    Codes,
-    In,
-    Layers,
-    On,
-    Rules,
-    Where,
-    day,
-    library_of,
-    rulebook_named,
-)
+from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules
 
 if TYPE_CHECKING:
     pass

@@ -11,22 +11,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
-from clauseway_cli.options import (
-    Choose,
-    Codes,
-    In,
-    Layers,
-    Memory,
-    On,
-    Rules,
-    Strict,
-    Where,
-    day,
-    library_of,
-    rulebook_for,
-    rulebook_named,
-    shelf_of,
-)
+from clauseway_cli.asked import Where, day, library_of, rulebook_for, rulebook_named, shelf_of
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Strict
 
 if TYPE_CHECKING:
     from clauseway.answers.record import Record

@@ -10,7 +10,8 @@ from typing import Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Layers, Rules, library_of
+from clauseway_cli.asked import library_of
+from clauseway_cli.options import Layers, Rules
 
 
 class Format(StrEnum):

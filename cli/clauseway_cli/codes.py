@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Authorities, Choose, Known, On, Rules, day, library_of
+from clauseway_cli.asked import day, library_of
+from clauseway_cli.options import Authorities, Choose, Known, On, Rules
 
 
 class Format(StrEnum):

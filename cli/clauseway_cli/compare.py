@@ -8,7 +8,8 @@ from typing import Annotated
 
 import typer
 
-from clauseway_cli.options import Memory, Rules, library_of
+from clauseway_cli.asked import library_of
+from clauseway_cli.options import Memory, Rules
 
 
 class Format(StrEnum):

@@ -8,8 +8,9 @@ from typing import Annotated
 
 import typer
 
+from clauseway_cli.asked import Where, day, rulebook_for, shelf_of
 from clauseway_cli.interview import interview
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules
 
 File = Annotated[str, typer.Argument(help="A file of openings (YAML or JSON); demo is the one that ships.")]
 Opening = Annotated[str, typer.Argument(help="The opening; all of the file when left out.")]

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from clauseway_cli.options import Rules, library_of
+from clauseway_cli.asked import library_of
+from clauseway_cli.options import Rules
 
 
 def desk(

@@ -11,21 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import Place
+from clauseway_cli.asked import Where, day, governing_for, rulebook_for, shelf_of
 from clauseway_cli.description import description_text
-from clauseway_cli.options import (
-    Choose,
-    Codes,
-    In,
-    Layers,
-    Memory,
-    On,
-    Rules,
-    Where,
-    day,
-    governing_for,
-    rulebook_for,
-    shelf_of,
-)
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules
 
 if TYPE_CHECKING:
     from clauseway.answers.under import Under

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
+from clauseway_cli.asked import Where, day, rulebook_for, shelf_of
 from clauseway_cli.description import description_text
 from clauseway_cli.files import write_over
-from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules, Where, day, rulebook_for, shelf_of
+from clauseway_cli.options import Choose, Codes, In, Layers, On, Rules
 from clauseway_cli.text import WIDTH
 
 if TYPE_CHECKING:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.asked import Where, day, rulebook_for, shelf_of
 from clauseway_cli.description import description_text
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules
 from clauseway_cli.schedule import show_some
 
 if TYPE_CHECKING:
@@ -32,8 +33,8 @@ def import_model(
     from clauseway.case.open import read_openings
     from clauseway.case.project import read_project
     from clauseway.text.source import node_from_data
+    from clauseway_cli.asked import rulebook_named
     from clauseway_cli.files import write_new
-    from clauseway_cli.options import rulebook_named
     from clauseway_schedules.ifc import read_model
 
     plain = read_openings(str(base)).plain() if base is not None else {}

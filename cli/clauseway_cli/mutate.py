@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Rules, library_of
+from clauseway_cli.asked import library_of
+from clauseway_cli.options import Rules
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

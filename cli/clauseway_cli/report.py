@@ -11,20 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
-from clauseway_cli.options import (
-    Choose,
-    Codes,
-    In,
-    Layers,
-    Memory,
-    On,
-    Rules,
-    Where,
-    day,
-    known_site,
-    rulebook_for,
-    shelf_of,
-)
+from clauseway_cli.asked import Where, day, known_site, rulebook_for, shelf_of
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules
 
 if TYPE_CHECKING:
     from clauseway.answers.finding import Answer

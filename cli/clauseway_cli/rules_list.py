@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import NEWEST, Codes, Layers, Rules, library_of
+from clauseway_cli.asked import NEWEST, library_of
+from clauseway_cli.options import Codes, Layers, Rules
 
 if TYPE_CHECKING:
     from clauseway.answers.resting import Resting

@@ -10,21 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway_cli.asked import Where, day, rulebook_for, rulebook_named, shelf_of
 from clauseway_cli.description import description_text
-from clauseway_cli.options import (
-    Choose,
-    Codes,
-    In,
-    Layers,
-    Memory,
-    On,
-    Rules,
-    Where,
-    day,
-    rulebook_for,
-    rulebook_named,
-    shelf_of,
-)
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules
 from clauseway_cli.text import WIDTH
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Rules, library_of
+from clauseway_cli.asked import library_of
+from clauseway_cli.options import Rules
 
 _EXTRA = ("fastapi", "starlette", "uvicorn", "pydantic", "annotated_types", "h11", "clauseway_serve")
 

@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Rules, library_of
+from clauseway_cli.asked import library_of
+from clauseway_cli.options import Rules
 
 site_app = typer.Typer(help="The rules as a site of static pages.", no_args_is_help=True)
 

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
-from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules, Where, day, rulebook_for, shelf_of
+from clauseway_cli.asked import Where, day, rulebook_for, shelf_of
+from clauseway_cli.options import Choose, Codes, In, Layers, Memory, On, Rules
 
 if TYPE_CHECKING:
     from clauseway.survey.run import Totals
