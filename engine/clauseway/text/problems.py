@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True, order=True, slots=True)
 class Place:
     """A position in a file; `line` and `column` count from 1, and 0 means the file as a whole."""
 

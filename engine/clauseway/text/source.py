@@ -202,7 +202,7 @@ def _number_text(number: int | float) -> str:
 # Building nodes
 
 
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
+UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 _MOST_PROBLEMS = 20
 
 
@@ -248,7 +248,7 @@ class _Builder:
                 f"one value has {len(text):,} characters",
                 f"at most {self.limits.scalar:,} characters in one value",
             )
-        if unprintable := _UNPRINTABLE.search(text):
+        if unprintable := UNPRINTABLE.search(text):
             self.refuse(place, f"a text holds {_code_point(unprintable[0])}, which cannot be printed")
         if not self.awaits_key():
             self._attach(None if null else text, place, quoted)
@@ -340,16 +340,21 @@ def _too_large(file: str, limits: Limits) -> ClausewayError:
 # YAML
 
 
-_NULLS = frozenset({"", "~", "null"})
+NULLS = frozenset({"", "~", "null"})
 
 
 def _parse_events(text: str, file: str, limits: Limits) -> Node:
     import yaml
 
-    if unprintable := _UNPRINTABLE.search(text):
+    if unprintable := UNPRINTABLE.search(text):
         place = _place_of(text, unprintable.start(), file)
         found = f"the character {_code_point(unprintable[0])}, which cannot be printed"
         raise ClausewayError(Problem(place, found, "plain text in UTF-8"))
+    from clauseway.text.quick import read_quickly
+
+    node = read_quickly(text, file, limits)
+    if node is not None:
+        return node
     loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     builder = _Builder(file, limits)
     events: Iterable[Any] = yaml.parse(text, Loader=loader)
@@ -360,7 +365,7 @@ def _parse_events(text: str, file: str, limits: Limits) -> Node:
             if isinstance(event, yaml.ScalarEvent):
                 _refuse_properties(builder, event, place)
                 plain = not event.style
-                builder.scalar(event.value, place, quoted=not plain, null=plain and event.value in _NULLS)
+                builder.scalar(event.value, place, quoted=not plain, null=plain and event.value in NULLS)
             elif isinstance(event, yaml.CollectionStartEvent):
                 _refuse_properties(builder, event, place)
                 builder.open({} if isinstance(event, yaml.MappingStartEvent) else [], place)
