@@ -12,6 +12,7 @@ import pytest
 from clauseway.answers.check import check
 from clauseway.law import codec
 from clauseway.law.library import load
+from clauseway.law.packed import pack, unpack
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook, from_json
 from clauseway.text.problems import ClausewayError
@@ -88,6 +89,23 @@ def test_a_changed_value_changes_the_digest(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_plain_values_come_back(value: object) -> None:
     assert codec.decode(json.loads(codec.to_json(value))) == value
+    assert codec.to_json((value, value)) == _in_full((value, value))
+
+
+def _in_full(value: object) -> str:
+    return json.dumps(codec.encode(value), ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_is_written_once_is_written_as_in_full(edition: str) -> None:
+    book = rulebook(f"ibc@{edition}", "probe@2023")
+    assert codec.to_json(book) == _in_full(book)
+
+
+def test_equal_values_of_other_types_stay_apart() -> None:
+    value = (1, True, 1.0, "1", "True", 0.0, -0.0, (1,), (True,), ("1",), {"1": 1}, {"1": True}, None, "None", 1, "1")
+    for again in (unpack(pack(value)), codec.decode(json.loads(codec.to_json(value)))):
+        assert repr(again) == repr(value)
 
 
 def test_numbers_come_back_to_the_last_bit() -> None:

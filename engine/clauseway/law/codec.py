@@ -7,6 +7,7 @@ import json
 import math
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
+from json.encoder import encode_basestring
 from typing import Any
 
 from clauseway.language import core, possible
@@ -109,8 +110,54 @@ def decode(data: Any) -> Any:
 
 
 def to_json(value: object) -> str:
-    """Canonical JSON text of `encode(value)`."""
-    return json.dumps(encode(value), ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    """Canonical JSON text of `encode(value)`: no blanks, keys sorted."""
+    return _Text().of(value)
+
+
+class _Text:
+    """Writes the same text as `json` would of what `encode` gives; what stands in several places is written once."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, str] = {}
+
+    def of(self, value: Any) -> str:
+        kind = type(value)
+        if kind is str:
+            return encode_basestring(value)
+        # Everything written is held by the whole as long as this lasts: no other can have its id.
+        found = self._known.get(id(value))
+        if found is None:
+            found = self._known[id(value)] = self._made(value, kind)
+        return found
+
+    def _made(self, value: Any, kind: type[Any]) -> str:
+        if kind is tuple or kind is list:
+            marked = [f'"{_PLAIN}"'] if value and isinstance(value[0], str) and value[0].startswith("~") else []
+            return "[" + ",".join(marked + [self.of(item) for item in value]) + "]"
+        if kind is frozenset:
+            return '{"of":[' + ",".join([self.of(item) for item in sorted(value)]) + '],"~":"set"}'
+        if kind is dict:
+            pairs = [f"[{self.of(key)},{self.of(inner)}]" for key, inner in value.items()]
+            return '{"of":[' + ",".join(pairs) + '],"~":"map"}'
+        if kind in _NAMES:
+            name, parts = written_as(kind)
+            return "[" + ",".join([f'"~{name}"', *[self.of(getattr(value, part)) for part in parts]]) + "]"
+        return json.dumps(encode(value), ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+_WRITTEN: dict[type[Any], tuple[str, tuple[str, ...]]] = {}
+
+
+def written_as(kind: type[Any]) -> tuple[str, tuple[str, ...]]:
+    """The name under which a dataclass is registered, and the names of its fields.
+
+    Raises:
+        KeyError: for one that is not registered.
+    """
+    found = _WRITTEN.get(kind)
+    if found is None:
+        found = _WRITTEN[kind] = _NAMES[kind], tuple(field.name for field in fields(kind))
+    return found
 
 
 def digest(text: str) -> str:

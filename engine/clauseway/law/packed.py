@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import is_dataclass
 from typing import Any
 
-from clauseway.law.codec import class_named, name_of
+from clauseway.law.codec import class_named, name_of, written_as
 from clauseway.law.rulebook import Rulebook
 
 TUPLE, SET, MAP = "()", "{}", "{:}"
@@ -61,12 +61,29 @@ class _Packer:
     def __init__(self) -> None:
         self.names: list[str] = []
         self.rows: list[Any] = []
+        self._numbers: dict[str, int] = {}
+        self._texts: dict[str, int] = {}
         self._known: dict[object, int] = {}
+        self._seen: dict[int, int] = {}
 
-    def add(self, value: object) -> int:
+    def add(self, value: Any) -> int:
         """The row of a value; its parts have rows before it."""
+        kind = type(value)
+        if kind is str:
+            row = self._texts.get(value)
+            if row is None:
+                row = self._texts[value] = len(self.rows)
+                self.rows.append(value)
+            return row
+        # Everything added is held by the whole as long as this lasts: no other can have its id.
+        row = self._seen.get(id(value))
+        if row is None:
+            row = self._seen[id(value)] = self._added(value, kind)
+        return row
+
+    def _added(self, value: Any, kind: type[Any]) -> int:
         if value is None or isinstance(value, bool | str | int | float):
-            return self._row((type(value), repr(value)), value)
+            return self._row((kind, repr(value)), value)
         if isinstance(value, tuple | list):
             return self._made(TUPLE, [self.add(item) for item in value])
         if isinstance(value, frozenset):
@@ -74,20 +91,25 @@ class _Packer:
         if isinstance(value, Mapping):
             return self._made(MAP, [self.add(each) for pair in value.items() for each in pair])
         if not is_dataclass(value) or isinstance(value, type):
-            raise TypeError(f"{type(value).__name__} cannot be written")
-        return self._made(name_of(value), [self.add(getattr(value, field.name)) for field in fields(value)])
+            raise TypeError(f"{kind.__name__} cannot be written")
+        name_of(value)
+        name, parts = written_as(kind)
+        return self._made(name, [self.add(getattr(value, part)) for part in parts])
 
     def _made(self, name: str, parts: list[int]) -> int:
-        if name not in self.names:
+        number = self._numbers.get(name)
+        if number is None:
+            number = self._numbers[name] = len(self.names)
             self.names.append(name)
-        row = [self.names.index(name), *parts]
+        row = [number, *parts]
         return self._row(tuple(row), row)
 
     def _row(self, key: object, row: object) -> int:
-        if key not in self._known:
-            self._known[key] = len(self.rows)
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = len(self.rows)
             self.rows.append(row)
-        return self._known[key]
+        return found
 
 
 def unpack(data: Any) -> Any:
