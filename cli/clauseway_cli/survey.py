@@ -55,7 +55,7 @@ def survey(
         Path | None, typer.Option("--findings", help="Write what is not met, a row each: a new .parquet or .csv.")
     ] = None,
     undetermined: Annotated[
-        bool, typer.Option("--undetermined", help="Write what is undetermined among the findings as well.")
+        bool, typer.Option("--undetermined", help="Write what is undetermined as well, and what is missing for it.")
     ] = False,
     settle: Annotated[
         bool,

@@ -19,6 +19,7 @@ from said import Case, Said
 from clauseway.survey.datasets import prepared
 from clauseway.survey.plan import Plan
 from clauseway.survey.planes import rows_of
+from clauseway.survey.rows import RowAnswer, Rows
 from clauseway.survey.run import Survey, Totals
 
 Verdicts = list[list[bool | None]]
@@ -83,7 +84,22 @@ def assumed_in(plan: Any, table: pa.Table) -> list[dict[Any, Any]]:
 
 
 def checker(made: Case, table: pa.Table) -> Engine:
-    """The one-opening checker, row by row, with what is missing for each condition that is undetermined."""
+    """The one-opening checker, row by row from values as they are written, every one of which it checks; with what is
+    missing for each condition that is undetermined, and whether a condition is asked at all."""
+    only = {(cell.finding, cell.subject) for cell in made.plan.cells}
+    answers = Rows(made.rulebook, made.plan.project, made.plan.opening, table.column_names, only=only)
+    at = [answers.number(cell.finding, cell.subject) for cell in made.plan.cells]
+    rows = table.to_pylist()
+    truths = {-2: True, -1: True, 0: False}
+
+    def run() -> list[RowAnswer]:
+        return [answers.answer(row) for row in rows]
+
+    return run, lambda: [[truths.get(found.truths[number]) for number in at] for found in run()]
+
+
+def reader(made: Case, table: pa.Table) -> Engine:
+    """The checker's reader, term by term, from values that were read before; it says what the others must say."""
     assumed = assumed_in(made.plan, table)
 
     def run() -> Verdicts:
@@ -224,5 +240,6 @@ ENGINES: dict[str, tuple[Callable[[Case, pa.Table], Engine], int]] = {
     "jsonlogic": (jsonlogic, 1000),
     "cel": (cel, 1000),
     "checker": (checker, 1000),
+    "reader": (reader, 1000),
 }
 """The engines, each with the most rows that it is given: what takes a row at a time takes as long for each."""

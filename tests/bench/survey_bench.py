@@ -6,7 +6,7 @@
     python tests/bench/survey_bench.py compare --openings 1000000 --processes 2
 
 Each cell is a process of its own: it warms up, runs five times, and tells the median. Nothing is judged, except that
-`compare` ends with status 1 if a verdict of the survey differs from the one-opening checker's.
+`compare` ends with status 1 if a verdict, or what is missing for it, differs from what the checker's reader says.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ CHUNK = 5000
 MORE = ["ibc@2021", "nfpa101@2021", "nfpa80@2022", "nfpa72@2022", "ada@2010", "a117-1@2017", "osha@2011", "nec@2023"]
 GROWTH = (50, 100, 200, 400)
 FILES = (250_000, 1_000_000, 4_000_000)
+TRUTHS = {-2: True, -1: True, 0: False}
 Cell = dict[str, Any]
 
 
@@ -55,7 +56,7 @@ def median_of_five(run: Callable[[], object]) -> float:
 
 def engine_cell(asked: argparse.Namespace, name: str, many: str) -> Cell:
     """An engine on a table in memory."""
-    from engines import ENGINES, checker
+    from engines import ENGINES, reader
     from said import case, table
 
     made = case(asked.code, asked.opening)
@@ -74,7 +75,7 @@ def engine_cell(asked: argparse.Namespace, name: str, many: str) -> Cell:
         data = table(made, plan, COMPARED, seed=2)
         pairs = [
             (a, b)
-            for ours, right in zip(engine(made, data)[1](), checker(made, data)[1](), strict=True)
+            for ours, right in zip(engine(made, data)[1](), reader(made, data)[1](), strict=True)
             for a, b in zip(ours, right, strict=True)
         ]
         cell |= {"wrong": sum(a is not b for a, b in pairs), "compared": len(pairs)}
@@ -226,6 +227,9 @@ def engines(asked: argparse.Namespace) -> None:
                 f"{cell['memory']:>5}  {share}",
                 flush=True,
             )
+    for name in ("cel", "jsonlogic"):
+        if "checker" in best and name in best:
+            print(f"the checker, one opening after another: {best['checker'][1] / best[name][1]:,.1f} times {name}")
     for name, (many, speed) in best.items():
         if "survey" in best and name not in ("survey", "whole"):
             print(
@@ -278,7 +282,7 @@ def start(asked: argparse.Namespace) -> None:
 
 
 def compare(asked: argparse.Namespace) -> None:
-    """Every condition of many random openings, of the survey and of the checker."""
+    """Every condition of many random openings: of the survey, of the checker row by row, and of its reader by terms."""
     numbers = range(-(-asked.openings // CHUNK))
     wrong = compared = 0
     began = time.perf_counter()
@@ -298,12 +302,15 @@ def _prepare(codes: list[str], opening: str) -> None:
     from said import case, conditions_of
 
     from clauseway.readers.decide import Decider
+    from clauseway.survey.rows import Rows
     from clauseway.survey.run import Survey
 
     made = case(codes, opening)
     asks = list(conditions_of(made.whole))
     plan = replace(made.whole, cells=[each.cell for each in asks])
-    _MADE[:] = [made, Survey(plan), Decider(made.rulebook, plan.project), asks]
+    answers = Rows(made.rulebook, plan.project, opening, list(plan.columns.by_name))
+    numbers = [answers.number(each.cell.finding, each.cell.subject) for each in asks]
+    _MADE[:] = [made, Survey(plan), Decider(made.rulebook, plan.project), asks, answers, numbers]
 
 
 def _differing(number: int) -> tuple[int, int]:
@@ -312,15 +319,20 @@ def _differing(number: int) -> tuple[int, int]:
 
     from clauseway.survey.datasets import prepared
 
-    made, runner, checker, asks = _MADE
+    made, runner, checker, asks, answers, numbers = _MADE
     columns = runner.plan.columns
     rows = table(made, runner.plan, CHUNK, seed=10_000 + number)
     found = verdicts_of(runner, columns.block(prepared(columns, rows.to_batches()[0]), CHUNK))
     wrong = compared = 0
-    for told, assumed in zip(found, assumed_in(runner.plan, rows), strict=True):
+    for told, assumed, row in zip(found, assumed_in(runner.plan, rows), rows.to_pylist(), strict=True):
         decider = checker.trying(assumed, False)
         compared += len(asks)
         wrong += sum(not each.agrees(truth, decider) for each, truth in zip(asks, told, strict=True))
+        one = answers.answer(row)
+        for each, truth, number in zip(asks, told, numbers, strict=True):
+            gaps = decider.truth(each.node, each.env)[1]
+            differs = TRUTHS.get(one.truths[number]) is not truth
+            wrong += differs or (truth is None and set(one.missing(number)) != gaps)
     return compared, wrong
 
 

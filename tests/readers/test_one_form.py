@@ -20,6 +20,7 @@ from clauseway.law.rulebook import Rulebook, from_json
 from clauseway.readers import decide
 from clauseway.readers.mutants import mutants_of
 from clauseway.survey.plan import made_plan
+from clauseway.survey.rows import Rows
 from clauseway.survey.run import Survey
 from support.rulebooks import rulebook, small_rules
 
@@ -90,7 +91,17 @@ def by_survey(book: Rulebook, _: pytest.MonkeyPatch) -> Verdicts:
     return [sorted(verdicts) for verdicts in found]
 
 
-READERS = (by_check, by_functions, by_trace, by_survey)
+def by_rows(book: Rulebook, _: pytest.MonkeyPatch) -> Verdicts:
+    answers = Rows(book, latch(), "d", ["locks.latch.by_hand.inside.height"])
+    found = []
+    for written in ROWS:
+        verdicts = answers.answer({"locks.latch.by_hand.inside.height": written}).verdicts
+        told = zip(answers.cells, verdicts, strict=True)
+        found.append(sorted(verdict for cell, verdict in told if cell.finding == FINDING))
+    return found
+
+
+READERS = (by_check, by_functions, by_trace, by_survey, by_rows)
 
 
 def test_every_mutation_changes_all_readers_alike(monkeypatch: pytest.MonkeyPatch) -> None:

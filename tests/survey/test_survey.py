@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -21,45 +20,24 @@ from clauseway.answers import finding as F
 from clauseway.answers.check import bindings, check
 from clauseway.answers.decide_condition import guarded, judge
 from clauseway.case.open import open_project, project_from_data
-from clauseway.case.things import Given, Project
+from clauseway.case.things import Project
 from clauseway.law.folders import shipped_rules
 from clauseway.law.rulebook import Rulebook
-from clauseway.model.vocabulary import SUBJECTS, Fact
+from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 from clauseway.survey import datasets
 from clauseway.survey.block import Block
-from clauseway.survey.columns import Columns, fact_names
+from clauseway.survey.columns import Columns
 from clauseway.survey.plan import Plan, made_plan
 from clauseway.survey.run import VERDICTS, Survey
 from clauseway.survey.table import Asked, survey_data
 from clauseway.text.problems import ClausewayError
 from clauseway_cli.app import app
 from support.rulebooks import rulebook, small_rules
+from support.survey_rows import DOOR, demo, door, row_of, some_names, some_value
 
 EVERY = frozenset((F.MET, F.UNMET, F.UNDETERMINED, F.NEEDS_APPROVAL, F.NOT_APPLICABLE))
-UNITS = {"length": ("in", "mm"), "time": ("s", "s"), "force": ("lbf", "N"), "area": ("ft2", "m2")}
 TRUTHS = {True: F.MET, False: F.UNMET, None: F.UNDETERMINED}
-
-DOOR: dict[str, Any] = {
-    "codes": ["ibc@2021"],
-    "building": {"sprinklers": "nfpa-13-throughout", "fire_alarm": True},
-    "rooms": {"hall": {"group": "B"}, "street": {"outdoors": True}},
-    "openings": {
-        "front": {
-            "complete": "all-below",
-            "sides": {"in": {"space": "hall"}, "out": {"space": "street"}},
-            "passages": {"go": {"from_side": "in", "to_side": "out", "role": "required", "serves": ["hall"]}},
-            "leaves": {"leaf": {"panic_hardware": "none"}},
-            "locks": {"magnet": {"kind": "electromagnetic-direct-pull", "leaf": "leaf", "secures": ["go"]}},
-            "devices": {"button": {"kind": "push-button", "side": "in", "height": "40 in"}},
-        }
-    },
-}  # fmt: skip
-
-
-@cache
-def demo() -> Project:
-    return open_project("demo", rulebook())
 
 
 def latch() -> Project:
@@ -67,40 +45,7 @@ def latch() -> Project:
     return open_project(small_rules() / "examples" / "lever-latch.yaml", rulebook("ibc@2021"))
 
 
-def door(**more: Any) -> Project:
-    return project_from_data({**DOOR, **more}, rulebook())
-
-
 # --- row by row as the checker ------------------------------------------------------------------------------
-
-
-def some_names(book: Rulebook, project: Project, opening: str, rng: Random, many: int) -> list[str]:
-    """Names of columns of an opening, most of them stated in its description, some with units."""
-    possible = fact_names(project, opening, book.vocabulary)
-    stated = [name for name, (key, _) in possible.items() if key in project.facts]
-    names = sorted({*rng.sample(stated, min(len(stated), many)), *rng.sample(sorted(possible), many // 3)})
-    found = []
-    for name in names:
-        key, kind = possible[name]
-        fact = book.vocabulary.kinds[kind].facts[key[1]]
-        with_unit = fact.sort == "quantity" and fact.unit in UNITS and rng.random() < 0.7
-        found.append(f"{name} [{rng.choice(UNITS[fact.unit])}]" if with_unit else name)
-    return found
-
-
-def some_value(book: Rulebook, fact: Fact, own: Given | None, plain: bool, rng: Random) -> object:
-    """A value as it may stand in a table, or nothing."""
-    if rng.random() < 0.2:
-        return None
-    if plain:
-        return float(rng.choice([0, 1, 2, 15, 30, 34, 40, 48, 50, 300, 1016, 1219]))
-    if fact.sort in ("yes-no", "approval"):
-        return rng.random() < 0.5
-    if fact.sort in ("choice", "choices"):
-        listed = sorted(book.vocabulary.lists[fact.values].values)
-        near = [own.typed] if own is not None and own.typed in listed else []
-        return rng.choice([*listed, *near * len(listed)])
-    return own.typed if own is not None and " and " not in own.typed else None
 
 
 def some_rows(book: Rulebook, project: Project, plan: Plan, many: int, rng: Random) -> Block:
@@ -115,13 +60,6 @@ def some_rows(book: Rulebook, project: Project, plan: Plan, many: int, rng: Rand
         else:
             data[name] = values
     return plan.columns.block(data, many)
-
-
-def row_of(plan: Plan, block: Block, row: int) -> Project:
-    """The opening of one row, described as in a file."""
-    stated = [(key, plan.columns.value(key, block, row)) for key in plan.columns.all]
-    facts = {key: Given(value, "x") for key, (known, value) in stated if known}
-    return replace(plan.project, facts={**plan.project.facts, **facts})
 
 
 Cells = dict[tuple[str, str, F.Subject, int], str]

@@ -118,14 +118,19 @@ def conditions_on(decider: Decider, opening: Thing) -> Iterator[tuple[Provision,
                 yield provision, condition, bound
 
 
+def is_unseen(bound: Bound) -> bool:
+    """Whether a subject stands for those that may exist besides."""
+    passage = bound.env.get("passage")
+    return bound.thing.unseen is not None or (passage is not None and passage.unseen is not None)
+
+
 def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound) -> Cell:
     program, decider, env = terms.program, terms.decider, bound.env
     node = guarded_in(decider.rulebook, provision, condition.truth)
     truth = terms.truth(node, env)
     not_asked = terms.not_asked(provision, condition, env)
     asked = not_asked.false
-    passage = bound.env.get("passage")
-    unseen = bound.thing.unseen is not None or (passage is not None and passage.unseen is not None)
+    unseen = is_unseen(bound)
     met, unmet = program.both(truth.true, asked), program.both(truth.false, asked)
     # The checker tells no finding on a description that agrees or may.
     description = provision.code in {code.code for code in decider.rulebook.codes if code.force == DESCRIPTION}
@@ -143,39 +148,45 @@ def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound
 
 
 def _disagreements(terms: Terms, opening: Thing) -> list[Cell]:
-    """What is stated beside what is computed, for each derivation and each thing that it is about."""
-    decider, cells = terms.decider, list[Cell]()
-    for derivation in decider.rulebook.derivations.values():
-        kind, _, name = derivation.fact.partition(".")
-        for part in decider.project.part(opening.path).things:
-            if part.kind != kind:
-                continue
-            pair = _disagreeing(terms, derivation, part, name)
-            if pair == NEVER:
-                continue
-            finding = f"described.{derivation.id}/agrees"
-            subject = F.Subject(kind, part.path)
-            cells.append(Cell(finding, "described", subject, decider.mode, pair.false, pair.true, ZERO))
+    cells = list[Cell]()
+    for derivation, part in derivations_on(terms.decider, opening):
+        pair = _disagreeing(terms, derivation, part)
+        if pair != NEVER:
+            finding, subject = f"described.{derivation.id}/agrees", F.Subject(part.kind, part.path)
+            cells.append(Cell(finding, "described", subject, terms.decider.mode, pair.false, pair.true, ZERO))
     return cells
 
 
-def _disagreeing(terms: Terms, derivation: Derivation, part: Thing, name: str) -> Pair:
-    decider, key = terms.decider, (part.path, name)
+def derivations_on(decider: Decider, opening: Thing) -> Iterator[tuple[Derivation, Thing]]:
+    """Each derivation that may disagree with what is stated, and each thing of an opening that it is about."""
+    for derivation in decider.rulebook.derivations.values():
+        kind = derivation.fact.partition(".")[0]
+        if derivation.agrees != "any":
+            yield from ((derivation, part) for part in decider.project.part(opening.path).things if part.kind == kind)
+
+
+def disagrees(decider: Decider, derivation: Derivation, part: Thing) -> bool:
+    """Whether what is stated of a thing cannot be what is computed for it."""
+    name = derivation.fact.partition(".")[2]
     given = decider.project.given(part.path, name, decider.mode)
-    if derivation.agrees == "any" or (given is None and key not in terms.columns.all):
+    stated = decider.assumed.get((part.path, name), given.value if given is not None else None)
+    if given is None and (part.path, name) not in decider.assumed:
+        return False
+    computed, _ = decider.derived(part, derivation.name)
+    return may_agree(stated, computed, derivation.agrees) is False
+
+
+def _disagreeing(terms: Terms, derivation: Derivation, part: Thing) -> Pair:
+    decider, name = terms.decider, derivation.fact.partition(".")[2]
+    key = (part.path, name)
+    if decider.project.given(*key, decider.mode) is None and key not in terms.columns.all:
         return NEVER
-
-    def ask(trying: Decider) -> bool:
-        if key not in trying.assumed and given is None:
-            return False
-        stated = trying.assumed.get(key, given.value if given is not None else None)
-        computed, _ = trying.derived(part, derivation.name)
-        return may_agree(stated, computed, derivation.agrees) is False
-
     same = (derivation.name, key)
     try:
         return terms.add(same, terms.numbers.disagreement(part, name, derivation))
     except Unsayable:
         pass
     read = terms.dependence.derived(part, derivation.name)
-    return terms.asked(read | ({key} & terms.columns.all.keys()), ask, same)
+    return terms.asked(
+        read | ({key} & terms.columns.all.keys()), lambda trying: disagrees(trying, derivation, part), same
+    )

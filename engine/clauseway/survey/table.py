@@ -17,6 +17,8 @@ from clauseway.text.problems import ClausewayError, Place, Problem
 
 if TYPE_CHECKING:
     from clauseway.survey.datasets import DataSet, Output
+    from clauseway.survey.plan import Cell
+    from clauseway.survey.rows import RowAnswer, Rows
     from clauseway.survey.run import Answered, Survey, Totals
 
 LIKE, ID = "like", "id"
@@ -68,6 +70,7 @@ class Surveyor:
         if wrong:
             raise ClausewayError([unknown_column(name, sorted(known), file) for name in wrong])
         self._surveys: dict[str, Survey] = {}
+        self._rows: dict[str, Rows] = {}
 
     @property
     def needed(self) -> list[str]:
@@ -83,6 +86,15 @@ class Surveyor:
             plan = made_plan(self.rulebook, self.project, kind, self.names, self.asked.accept_memory)
             self._surveys[kind] = Survey(plan, settle=self.asked.settle)
         return self._surveys[kind]
+
+    def rows(self, kind: str) -> Rows:
+        """What answers the rows that are like one opening one by one."""
+        from clauseway.survey.rows import Rows
+
+        if kind not in self._rows:
+            names, accepts = list(self.survey(kind).plan.columns.by_name), self.asked.accept_memory
+            self._rows[kind] = Rows(self.rulebook, self.project, kind, names, accept_memory=accepts)
+        return self._rows[kind]
 
     def answer(self, batch: Any, first: int, details: frozenset[str]) -> Iterator[tuple[str, Any, Answered]]:
         """For each opening that rows are like: its name, the numbers of the rows in the batch, and what came out.
@@ -172,7 +184,8 @@ def survey_data(
                 if failing is not None:
                     _write_failing(failing, batch, first, rows, answered)
                 if findings is not None:
-                    _write_findings(findings, batch, first, rows, answered, identity, kind)
+                    gaps = _Gaps(surveyor, kind, batch)
+                    _write_findings(findings, batch, first, rows, answered, identity, kind, gaps)
             if progress is not None:
                 progress(first + batch.num_rows, data.rows)
     return totals
@@ -204,8 +217,31 @@ def _write_failing(table: Output, batch: Any, first: int, rows: Any, answered: A
     table.write(pa.table(arrays))
 
 
+class _Gaps:
+    """What is missing for what is undetermined in the rows of a batch; each row is answered once."""
+
+    def __init__(self, surveyor: Surveyor, kind: str, batch: Any) -> None:
+        self.surveyor, self.kind, self.batch = surveyor, kind, batch
+        self.told: dict[int, RowAnswer] = {}
+
+    def of(self, cell: Cell, rows: Any) -> list[str]:
+        """For each row the names of what is missing for a cell."""
+        from clauseway.survey.datasets import prepared
+
+        answers = self.surveyor.rows(self.kind)
+        number = answers.number(cell.finding, cell.subject, cell.mode)
+        new = [row for row in rows.tolist() if row not in self.told]
+        if new:
+            part = prepared(answers.columns, self.batch.take(new))
+            columns = [part[name].to_pylist() for name in answers.columns.by_name]
+            names = list(answers.columns.by_name)
+            for row, *values in zip(new, *columns, strict=True):
+                self.told[row] = answers.answer(dict(zip(names, values, strict=True)))
+        return [answers.missing_text(self.told[row].truths[number]) for row in rows.tolist()]
+
+
 def _write_findings(
-    table: Output, batch: Any, first: int, rows: Any, answered: Answered, identity: str, kind: str
+    table: Output, batch: Any, first: int, rows: Any, answered: Answered, identity: str, kind: str, gaps: _Gaps
 ) -> None:
     import pyarrow as pa
 
@@ -223,4 +259,6 @@ def _write_findings(
             "mode": found.cell.mode,
         }
         repeated = {name: pa.repeat(pa.scalar(word, pa.string()), many) for name, word in words.items()}
-        table.write(pa.table({"row": pa.array(first + at + 1), "id": ids, **repeated}))
+        is_open = found.verdict == F.UNDETERMINED
+        missing = pa.array(gaps.of(found.cell, at)) if is_open else pa.repeat(pa.scalar(""), many)
+        table.write(pa.table({"row": pa.array(first + at + 1), "id": ids, **repeated, "missing": missing}))
