@@ -58,8 +58,7 @@ def surveyed(plan: Plan, table: pa.Table) -> Engine:
 
 def verdicts_of(runner: Survey, block: Any) -> Verdicts:
     """For each row of a block the truth of each condition; where a condition is not asked, that is as good as true."""
-    leaves = runner.plan.leaves
-    planes = runner.runner.run(block.rows, lambda number: leaves[number].run(block))
+    planes = runner.planes(block)
     columns = []
     for cell in runner.plan.cells:
         met, unmet, skipped = (

@@ -25,6 +25,7 @@ from clauseway.law.folders import shipped_rules
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
+from clauseway.survey import block as blocks
 from clauseway.survey import datasets
 from clauseway.survey.block import Block
 from clauseway.survey.columns import Columns
@@ -269,7 +270,7 @@ def test_the_same_rows_count_the_same_from_every_kind_of_file_and_block(
     found = []
     for name in ("a.parquet", "a.csv", "a.arrow", "a.feather"):
         for block in (1 << 17, 64):
-            monkeypatch.setattr(datasets, "BLOCK", block)
+            monkeypatch.setattr(blocks, "BLOCK", block)
             data = datasets.open_data(written(table, tmp_path / f"{block}{name}"))
             found.append(survey_data(book, door(), data, asked))
     assert all(each == found[0] for each in found)

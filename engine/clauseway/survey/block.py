@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,10 +16,17 @@ from clauseway.survey.planes import Plane, every_row, packed, rows_of
 
 T = TypeVar("T")
 _FEW = 256
+_SOUGHT = 64
 BLOCK = 1 << 17
 """Rows that are surveyed at once: their planes fit in the cache of a processor."""
-BLOCK_OF_INTERVALS = 1 << 14
-"""Where numbers are worked out row by row, theirs have to fit there as well."""
+_CELLS = 1 << 23
+PART = 1 << 13
+"""Where numbers are worked out row by row, it is for so many rows at once: theirs have to fit there as well."""
+
+
+def at_once(columns: int) -> int:
+    """How many rows are read and run at once: fewer where they are wide, so that memory is bounded."""
+    return min(BLOCK, max(1 << 12, 1 << (_CELLS // max(columns, 1)).bit_length() - 1))
 
 
 @dataclass
@@ -62,7 +70,8 @@ class Listed:
         # What a blank has for a place may be any: it is brought into the list, and then left out.
         found = np.array([*self.codes, 0], dtype=wide).take(self.at, mode="clip")
         if self.stated is not None:
-            found[~rows_of(self.stated, self.rows)] = 0
+            # Choosing by rows at random is much slower than this.
+            found *= rows_of(self.stated, self.rows)
         return found
 
 
@@ -94,10 +103,9 @@ class Bits:
     @cached_property
     def array(self) -> NDArray[Any]:
         """The number of the value in each row."""
-        found = np.zeros(self.rows, dtype=np.int64 if max(self.codes) > 255 else np.uint8)
-        found[rows_of(self._no, self.rows)] = self.codes[0]
-        found[rows_of(self.yes, self.rows)] = self.codes[1]
-        return found
+        wide = np.int64 if max(self.codes) > 255 else np.uint8
+        no, yes = (rows_of(plane, self.rows).astype(wide) for plane in (self._no, self.yes))
+        return no * wide(self.codes[0]) + yes * wide(self.codes[1])
 
 
 @dataclass
@@ -143,7 +151,7 @@ class Plain:
         are given as well; else none."""
         array, seen = self.array, self.seen
         if seen:
-            at = np.searchsorted(seen[0], array)
+            at = _places(seen[0], array)
             found = seen[0].take(at, mode="clip")
             if ((found == array) | (np.isnan(found) & np.isnan(array))).all():
                 return at, len(seen[0]), seen[0]
@@ -156,18 +164,58 @@ class Plain:
     @cached_property
     def array(self) -> NDArray[np.float64]:
         """The number of its dimension in each row, or none: not a number."""
-        found = self.written
-        if (self.factor, self.offset) != (1.0, 0.0):
-            found = found * self.factor + self.offset
-        if self.stated is not None:
-            found = np.where(rows_of(self.stated, self.rows), found, np.nan)
+        return self.filled(math.nan)
+
+    def filled(self, blank: float) -> NDArray[np.float64]:
+        """The number of its dimension in each row, and another one where there is none. It is not to be written to."""
+        if not len(self.blanks):
+            return self._numbers
+        found = self._numbers.copy()
+        found[self.blanks] = blank
+        return found
+
+    @cached_property
+    def _numbers(self) -> NDArray[np.float64]:
+        if (self.factor, self.offset) == (1.0, 0.0):
+            return self.written
+        return self.written * self.factor + self.offset
+
+    @cached_property
+    def blanks(self) -> NDArray[np.int64]:
+        """The rows without a number, by their places."""
+        return np.flatnonzero(rows_of(self.blank, self.rows))
+
+
+def _places(ordered: NDArray[np.float64], array: NDArray[np.float64]) -> NDArray[Any]:
+    """Where each number stands among some; what is not a number comes last."""
+    if len(ordered) > _SOUGHT:
+        return np.searchsorted(ordered, array)
+    # As many comparisons with one number each are quicker than looking for each number.
+    found = np.zeros(len(array), dtype=np.uint8)
+    for each in ordered[:-1]:
+        found += ~(array <= each)
+    return found
+
+
+Held = Listed | Bits | Plain
+"""What a block holds of a column."""
+
+
+class _Found(dict[Key, Held]):
+    """Columns that are made when they are asked for."""
+
+    def __init__(self, make: Callable[[Key], Held]) -> None:
+        self.make = make
+
+    def __missing__(self, key: Key) -> Held:
+        found = self[key] = self.make(key)
         return found
 
 
 class Block:
     """The values of some rows. What is worked out of them is kept as long as the block."""
 
-    def __init__(self, rows: int, columns: Mapping[Key, Listed | Bits | Plain]) -> None:
+    def __init__(self, rows: int, columns: Mapping[Key, Held]) -> None:
         self.rows = rows
         self._columns = columns
         self._numbered: dict[Key, tuple[NDArray[Any], int, object]] = {}
@@ -202,13 +250,30 @@ class Block:
         found: T = self._found[what]
         return found
 
+    def part(self, start: int, rows: int) -> Block:
+        """So many rows from one on, which is a multiple of 64; nothing is copied."""
+        words = slice(start // 64, -(-(start + rows) // 64))
+
+        def make(key: Key) -> Held:
+            column = self._columns[key]
+            if isinstance(column, Bits):
+                return Bits(rows, column.yes[words], column.codes, column.stated[words])
+            stated = None if column.stated is None else column.stated[words]
+            if isinstance(column, Listed):
+                return Listed(rows, column.at[start : start + rows], column.codes, stated)
+            written = column.written[start : start + rows]
+            return Plain(rows, written, stated, column.factor, column.offset, column.seen)
+
+        return Block(rows, _Found(make))
+
     def only(self, rows: NDArray[np.int64]) -> Block:
         """Some of the rows."""
-        some: dict[Key, Listed | Bits | Plain] = {}
-        for key, column in self._columns.items():
+
+        def make(key: Key) -> Held:
+            column = self._columns[key]
             array = np.asarray(column.array[rows])
             if isinstance(column, Plain):
-                some[key] = Plain(len(rows), array, packed(array == array), 1.0, 0.0, column.seen)
-            else:
-                some[key] = Listed(len(rows), array, range(int(array.max(initial=0)) + 1), None)
-        return Block(len(rows), some)
+                return Plain(len(rows), array, packed(array == array), 1.0, 0.0, column.seen)
+            return Listed(len(rows), array, range(int(array.max(initial=0)) + 1), None)
+
+        return Block(len(rows), _Found(make))

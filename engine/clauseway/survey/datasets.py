@@ -8,12 +8,11 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from clauseway.survey.block import BLOCK
+from clauseway.survey.block import at_once
 from clauseway.survey.columns import Columns
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Place, Problem
 
-_CELLS = 1 << 22
 KINDS = (".parquet", ".arrow", ".feather", ".csv")
 
 
@@ -80,11 +79,6 @@ def open_data(path: Path) -> DataSet:
 def _unreadable(path: Path, error: Exception) -> ClausewayError:
     said = str(error).partition("\n")[0]
     return ClausewayError(Problem(Place(str(path)), f"this cannot be read: {said}", "a table"))
-
-
-def at_once(columns: int) -> int:
-    """How many rows are read at once: fewer where they are wide, so that memory is bounded and caches serve."""
-    return min(BLOCK, max(1 << 12, 1 << (_CELLS // max(columns, 1)).bit_length() - 1))
 
 
 def _batches(path: Path, names: list[str], rows: int) -> Iterator[Any]:

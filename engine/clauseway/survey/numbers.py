@@ -6,12 +6,12 @@ few values say is asked for each combination of them; and intervals of plain num
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from clauseway.case.things import Thing
 from clauseway.language import core
@@ -20,7 +20,8 @@ from clauseway.model.provision import Derivation
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey import spans
 from clauseway.survey.block import Block
-from clauseway.survey.columns import Columns
+from clauseway.survey.columns import Column, Columns
+from clauseway.survey.combinations import Combinations
 from clauseway.survey.dependence import Dependence, Key
 from clauseway.survey.planes import Plane, every_row, packed
 from clauseway.survey.spans import MARK, Side, Spans
@@ -47,13 +48,6 @@ class Unsayable(Exception):
     """A term that is not worked out here; the one-opening checker is asked for it."""
 
 
-class Answers(Protocol):
-    """Answers to a question for each row of a block, by number; those that no row has are none."""
-
-    def answers(self, block: Block) -> tuple[list[Value], NDArray[np.int64]]:
-        """The distinct answers, and the number of each row's."""
-
-
 class Numbers:
     """Makes functions of blocks from terms that are numbers. `asked` asks the reader by combinations of columns."""
 
@@ -62,7 +56,7 @@ class Numbers:
         decider: Decider,
         columns: Columns,
         dependence: Dependence,
-        asked: Callable[[frozenset[Key], Ask], Answers],
+        asked: Callable[[frozenset[Key], Callable[[Decider], Any]], Combinations[Any]],
     ) -> None:
         self.decider = decider
         self.columns = columns
@@ -139,10 +133,10 @@ class Numbers:
         operator = {"at-least": ">=", "at-most": "<=", "equal": "=="}[derivation.agrees]
 
         def run(block: Block) -> tuple[Plane, Plane]:
-            numbers = block.array(key)
-            stated = np.where(np.isnan(numbers), 0.0, numbers)
+            numbers = block.plain(key)
+            stated = numbers.filled(0.0)
             _, apart = spans.compared(operator, Spans(stated, stated, mark), computed(block))
-            differs = packed(np.broadcast_to(apart, (block.rows,)) & ~np.isnan(numbers))
+            differs = packed(np.broadcast_to(apart, (block.rows,))) & ~numbers.blank
             return differs, every_row(block.rows) & ~differs
 
         return Leaf(run, by_row=True)
@@ -199,15 +193,17 @@ class Numbers:
     def _gathered(self, read: frozenset[Key], ask: Ask) -> Evaluate:
         told = self.asked(read, ask)
 
-        def run(block: Block) -> Spans:
-            values, at = told.answers(block)
+        def made(values: list[Value]) -> Spans:
             # Of the answers that no row has, nothing is asked.
-            known = [value if isinstance(value, Interval) else Interval(0.0, 0.0) for value in values]
+            known = [value if isinstance(value, Interval) else Interval(-math.inf, math.inf) for value in values]
             assert all(value.also is None for value in known)
-            low = np.array([value.low for value in known])
-            high = np.array([value.high for value in known])
+            low, high = np.array([value.low for value in known]), np.array([value.high for value in known])
             system = np.array([MARK[value.system] for value in known], dtype=np.uint8)
-            return Spans(low.take(at), high.take(at), system.take(at))
+            return Spans(low, low if (low == high).all() else high, system)
+
+        def run(block: Block) -> Spans:
+            answers, at = told.answers(block)
+            return spans.taken(answers.made("spans", made), at)
 
         return run
 
@@ -223,22 +219,37 @@ class Numbers:
             return derived
         key, fact, scale = column.key, column.fact, column.scale
         if scale is None:
-            stated = self._gathered(frozenset((key,)), lambda decider: decider.fact(thing, node.fact)[0])
-        mark = np.array(MARK[scale.system if scale is not None else None], dtype=np.uint8)
+            return self._coded(
+                column, self._gathered(frozenset((key,)), lambda it: it.fact(thing, node.fact)[0]), derived
+            )
+        mark, none = np.array(MARK[scale.system], dtype=np.uint8), np.array(MARK[None], dtype=np.uint8)
 
         def run(block: Block) -> Spans:
-            if scale is not None:
-                numbers = block.array(key)
-                blank = np.isnan(numbers)
-                own = Spans(numbers, numbers, mark)
-            else:
-                own, blank = stated(block), ~np.array(column.known).take(block.array(key))
-            if derived is not None:
-                other = derived(block)
-            elif scale is None:
-                return own
-            else:
-                other = spans.fixed(Interval(fact.low, fact.high))
+            numbers = block.plain(key)
+            blanks = numbers.blanks
+            if not len(blanks):
+                own = numbers.filled(math.nan)
+                return Spans(own, own, mark)
+            if derived is None:
+                ends = numbers.filled(fact.low), numbers.filled(fact.high)
+                return Spans(*ends, lambda: spans.put(mark, none, blanks, block.rows))
+            # What is computed is wanted only where nothing is stated.
+            other = derived(block.only(blanks))
+            low, high = numbers.filled(math.nan).copy(), numbers.filled(math.nan).copy()
+            low[blanks], high[blanks] = other.low, other.high
+            return Spans(low, high, lambda: spans.put(mark, other.system, blanks, block.rows))
+
+        return run
+
+    @staticmethod
+    def _coded(column: Column, stated: Evaluate, derived: Evaluate | None) -> Evaluate:
+        """A number that is stated in some of the rows with its unit, and is derived in the others."""
+        if derived is None:
+            return stated
+
+        def run(block: Block) -> Spans:
+            own, blank = stated(block), ~np.array(column.known).take(block.array(column.key))
+            other = derived(block)
             system = np.where(blank, other.system, own.system)
             return Spans(np.where(blank, other.low, own.low), np.where(blank, other.high, own.high), system)
 
@@ -331,8 +342,7 @@ class Numbers:
 
         def run(block: Block) -> Side:
             answers, at = told.answers(block)
-            true, false = (np.array([each is truth for each in answers], dtype=np.bool_) for truth in (True, False))
-            return true.take(at), false.take(at)
+            return answers.where(True).take(at), answers.where(False).take(at)
 
         return run
 

@@ -16,10 +16,11 @@ from clauseway.model.provision import Condition, Derivation, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 from clauseway.survey.columns import Columns
+from clauseway.survey.combinations import Assumed, Combinations
 from clauseway.survey.dependence import Key
 from clauseway.survey.numbers import Leaf, Unsayable
 from clauseway.survey.planes import NEVER, ZERO, Pair, Program
-from clauseway.survey.terms import Assumed, Combinations, Terms
+from clauseway.survey.terms import Terms
 
 
 @dataclass(frozen=True)

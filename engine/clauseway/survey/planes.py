@@ -184,7 +184,8 @@ class Runner:
     """Runs a program for the planes that are wanted; what they do not need is not computed.
 
     Which plane is put where is settled once: the wanted ones into a row each of one array, the others into a few that
-    are used again and again. So the planes of a block are good until the next block runs.
+    are used again and again. So the planes of a block are good until the next block runs. What a leaf gives is not
+    written to.
     """
 
     def __init__(self, program: Program, wanted: Iterable[int]) -> None:
@@ -198,58 +199,53 @@ class Runner:
                 needed |= {a, b}
         self.order = [number for number in sorted(needed) if number > ONE]
         self.leaves = sorted({a for name, a, _ in map(self.steps.__getitem__, self.order) if name not in _OF})
-        self.registers = 0
+        self.registers = self.sides = 0
         self._steps = self._placed()
         self._block: tuple[int, list[Plane], NDArray[np.uint64]] = (-1, [], np.zeros((0, 0), np.uint64))
 
     def _placed(self) -> list[tuple[Callable[[Plane, Plane, Plane], object] | None, int, int, int]]:
         """The steps with the places that they read and write: first the wanted planes, then none and every row, then
-        registers. A leaf, without a function, has its number and the places of its two sides, -1 for none."""
+        sides of leaves, which stay where the leaf has put them, then registers. A leaf, without a function, has its
+        number and the places of its two sides, -1 for none."""
         last: dict[int, int] = {}
         for number in self.order:
             name, a, b = self.steps[number]
             if name in _OF:
                 last[a] = last[b] = number
         place = {**self.at, ZERO: len(self.at), ONE: len(self.at) + 1}
-        first = len(self.at) + 2
+        sides = [n for n in self.order if self.steps[n][0] not in _OF and n not in self.at]
+        place |= {number: at for at, number in enumerate(sides, len(self.at) + 2)}
+        self.sides = len(sides)
+        first = len(self.at) + 2 + self.sides
         spare: list[int] = []
         found: list[tuple[Callable[[Plane, Plane, Plane], object] | None, int, int, int]] = []
         leaves: dict[int, int] = {}
-
-        def taken(number: int) -> int:
-            if number in self.at:
-                return self.at[number]
-            if not spare:
-                spare.append(first + self.registers)
-                self.registers += 1
-            return spare.pop()
-
-        # The two sides of a leaf are steps next to each other, so that both places are free when the first is made.
         for number in self.order:
             name, a, b = self.steps[number]
             if name in _OF:
                 left, right = place[a], place[b]
                 # What is read here for the last time makes room for the result: a step may write where it reads.
-                for done in {a, b}:
-                    if last[done] == number and done > ONE and done not in self.at:
-                        spare.append(place[done])
-                place[number] = taken(number)
+                spare += [place[done] for done in {a, b} if last[done] == number and place[done] >= first]
+                if number not in place:
+                    if not spare:
+                        spare.append(first + self.registers)
+                        self.registers += 1
+                    place[number] = spare.pop()
                 found.append((_OF[name], left, right, place[number]))
+            elif a in leaves:
+                _, _, true, false = found[leaves[a]]
+                found[leaves[a]] = None, a, *((place[number], false) if name == "true" else (true, place[number]))
             else:
-                place[number] = taken(number)
-                if a in leaves:
-                    _, _, true, false = found[leaves[a]]
-                    found[leaves[a]] = None, a, *((place[number], false) if name == "true" else (true, place[number]))
-                else:
-                    leaves[a] = len(found)
-                    found.append((None, a, *((place[number], -1) if name == "true" else (-1, place[number]))))
+                leaves[a] = len(found)
+                found.append((None, a, *((place[number], -1) if name == "true" else (-1, place[number]))))
         return found
 
     def run(self, rows: int, leaf: Callable[[int], tuple[Plane, Plane]]) -> NDArray[np.uint64]:
         """The wanted planes of a block, a row each, in the order of `wanted`."""
+        wanted = len(self.wanted)
         if self._block[0] != rows:
-            kept = np.zeros((len(self.wanted), -(-rows // 64)), dtype=np.uint64)
-            planes = [*kept, np.zeros_like(every_row(rows)), every_row(rows)]
+            kept = np.zeros((wanted, -(-rows // 64)), dtype=np.uint64)
+            planes = [*kept, np.zeros_like(every_row(rows)), every_row(rows), *[every_row(rows)] * self.sides]
             planes += [np.empty_like(planes[-1]) for _ in range(self.registers)]
             if ONE in self.at:
                 planes[self.at[ONE]][:] = every_row(rows)
@@ -259,9 +255,9 @@ class Runner:
             if run is not None:
                 run(planes[a], planes[b], planes[out])
                 continue
-            true, false = leaf(a)
-            if b >= 0:
-                planes[b][:] = true
-            if out >= 0:
-                planes[out][:] = false
+            for place, plane in zip((b, out), leaf(a), strict=True):
+                if place >= wanted:
+                    planes[place] = plane
+                elif place >= 0:
+                    planes[place][:] = plane
         return kept

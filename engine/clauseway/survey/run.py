@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clauseway.answers import finding as F
-from clauseway.survey.block import BLOCK, BLOCK_OF_INTERVALS, Block
+from clauseway.survey.block import PART, Block, at_once
 from clauseway.survey.plan import Cell, Plan
 from clauseway.survey.planes import ONE, ZERO, Plane, Rows, Runner, count, counts, every_row, packed, rows_of
 
@@ -97,7 +97,8 @@ class Survey:
         if settle:
             wanted |= set(self._rest.values())
         self.runner = Runner(plan.program, {*wanted, *self._decided, *self._open.values()})
-        self.rows = BLOCK_OF_INTERVALS if any(plan.leaves[number].by_row for number in self.runner.leaves) else BLOCK
+        self._by_row = [number for number in self.runner.leaves if plan.leaves[number].by_row]
+        self.rows = at_once(len(plan.columns.all))
         """How many rows are best run at once."""
 
     def _rest_of(self, cell: Cell) -> int:
@@ -130,8 +131,7 @@ class Survey:
 
     def block(self, block: Block, *, details: frozenset[str] = frozenset()) -> Answered:
         """The answers for a block of rows, with the rows of each finding that has a verdict among `details`."""
-        leaves = self.plan.leaves
-        planes = self.runner.run(block.rows, lambda number: leaves[number].run(block))
+        planes = self.planes(block)
         if self.settle:
             return self._settled(planes, block, details)
         at, many = self.runner.at, counts(planes).tolist()
@@ -156,6 +156,24 @@ class Survey:
             if verdict in details and plane.any()
         ]
         return self._answered(totals, [planes[at[number]].copy() for number in self._decided], found)
+
+    def planes(self, block: Block) -> NDArray[np.uint64]:
+        """The planes of the runner for a block of rows; they are good until the next block."""
+        leaves, by_row = self.plan.leaves, self._worked_out(block)
+        return self.runner.run(
+            block.rows, lambda number: by_row[number] if number in by_row else leaves[number].run(block)
+        )
+
+    def _worked_out(self, block: Block) -> dict[int, tuple[Plane, Plane]]:
+        """The leaves for which numbers are worked out row by row: part by part, so that they stay in the cache."""
+        words = -(-block.rows // 64)
+        found = {number: (np.empty(words, np.uint64), np.empty(words, np.uint64)) for number in self._by_row}
+        for start in range(0, block.rows if found else 0, PART):
+            part = block.part(start, min(PART, block.rows - start))
+            into = slice(start // 64, start // 64 + PART // 64)
+            for number, (true, false) in found.items():
+                true[into], false[into] = self.plan.leaves[number].run(part)
+        return found
 
     def _answered(self, totals: Totals, decided: Sequence[Plane], found: Sequence[Found]) -> Answered:
         rows = [count(plane) for plane in decided]
@@ -207,8 +225,8 @@ class Survey:
                 yield verdict, plane
                 continue
             at = np.flatnonzero(rows_of(plane, block.rows))
-            answers, numbers = cell.settled.answers(block.only(at))
-            given = np.array([answer or F.UNDETERMINED for answer in answers], dtype=object)[numbers]
+            told, numbers = cell.settled.answers(block.only(at))
+            given = np.array([answer or F.UNDETERMINED for answer in told.answers], dtype=object)[numbers]
             for settled in (F.MET, F.UNMET, F.UNDETERMINED, F.NEEDS_APPROVAL, F.NOT_APPLICABLE):
                 rows: Rows = np.zeros(block.rows, dtype=np.bool_)
                 rows[at[given == settled]] = True

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -20,17 +20,30 @@ MARK: dict[System | None, int] = {None: 0, "us": 1, "si": 2}
 _BOTH = 3
 
 
-@dataclass(frozen=True)
 class Spans:
     """An interval in each row: its ends, and a mark of the unit system that it was given in; one may stand for all.
 
-    `fixed` is one interval for every row, with its second printed value.
+    `fixed` is one interval for every row, with its second printed value. Where both ends are one and the same array,
+    all are points. The marks are wanted seldom: they may be given as what finds them.
     """
 
-    low: Floats
-    high: Floats
-    system: Systems
-    fixed: Interval | None = None
+    def __init__(
+        self, low: Floats, high: Floats, system: Systems | Callable[[], Systems], fixed: Interval | None = None
+    ) -> None:
+        self.low, self.high, self.fixed = low, high, fixed
+        self._system = system
+
+    @property
+    def system(self) -> Systems:
+        """The marks."""
+        if callable(self._system):
+            self._system = self._system()
+        return self._system
+
+    @property
+    def are_points(self) -> bool:
+        """Whether every interval is known to be a point."""
+        return self.low is self.high
 
 
 Side = tuple[Rows, Rows]
@@ -39,7 +52,22 @@ Side = tuple[Rows, Rows]
 
 def fixed(value: Interval) -> Spans:
     """The same interval in every row."""
-    return Spans(np.array(value.low), np.array(value.high), np.array(MARK[value.system], dtype=np.uint8), value)
+    low = np.array(value.low)
+    high = low if value.is_point else np.array(value.high)
+    return Spans(low, high, np.array(MARK[value.system], dtype=np.uint8), value)
+
+
+def taken(values: Spans, at: NDArray[np.int64]) -> Spans:
+    """For each row one of some intervals, by its number."""
+    low = values.low.take(at)
+    return Spans(low, low if values.are_points else values.high.take(at), lambda: values.system.take(at))
+
+
+def put(own: Systems, other: Systems, at: NDArray[np.int64], rows: int) -> Systems:
+    """The marks of some rows, with others in their places."""
+    found = np.full(rows, own)
+    found[at] = other
+    return found
 
 
 def _joint(systems: Sequence[Systems]) -> Systems:
@@ -60,25 +88,40 @@ def arithmetic(operator: str, a: Spans, b: Spans) -> Spans:
     Raises:
         ValueError: for any other operator.
     """
-    system = _joint((a.system, b.system))
+
+    def system() -> Systems:
+        return _joint((a.system, b.system))
+
     if operator == "+":
-        return Spans(a.low + b.low, a.high + b.high, system)
+        low = a.low + b.low
+        return Spans(low, low if a.are_points and b.are_points else a.high + b.high, system)
     if operator == "-":
-        return Spans(a.low - b.high, a.high - b.low, system)
+        low = a.low - b.high
+        return Spans(low, low if a.are_points and b.are_points else a.high - b.low, system)
     if operator == "*":
-        return Spans(*_product(a, b.low, b.high), system)
+        return Spans(*_product(a, b), system)
     if operator == "/":
         through_zero = (b.low <= 0) & (b.high >= 0)
         with np.errstate(divide="ignore"):
-            low, high = _product(a, 1 / b.high, 1 / b.low)
+            low = 1 / b.high
+            high = low if b.are_points else 1 / b.low
+        low, high = _product(a, Spans(low, high, b.system))
+        if not through_zero.any():
+            return Spans(low, high, system)
         return Spans(np.where(through_zero, -np.inf, low), np.where(through_zero, np.inf, high), system)
     raise ValueError(f"not an arithmetic operator: {operator}")
 
 
-def _product(a: Spans, low: Floats, high: Floats) -> tuple[Floats, Floats]:
-    if min(a.low.min(initial=0.0), low.min(initial=0.0)) >= 0:
-        return _times(a.low, low), _times(a.high, high)
-    corners = [_times(x, y) for x in (a.low, a.high) for y in (low, high)]
+def _product(a: Spans, b: Spans) -> tuple[Floats, Floats]:
+    for one, other in ((a, b), (b, a)):
+        if other.low.ndim == 0 and other.are_points and 0 < other.low < np.inf:
+            # By a plain number above nothing, the ends stay in order, and nothing else can come of them.
+            low = one.low * other.low
+            return low, low if one.are_points else one.high * other.low
+    if min(a.low.min(initial=0.0), b.low.min(initial=0.0)) >= 0:
+        low = _times(a.low, b.low)
+        return low, low if a.are_points and b.are_points else _times(a.high, b.high)
+    corners = [_times(x, y) for x in (a.low, a.high) for y in (b.low, b.high)]
     return _folded(np.minimum, corners), _folded(np.maximum, corners)
 
 
@@ -93,14 +136,18 @@ def _times(a: Floats, b: Floats) -> Floats:
 
 def smallest(values: Sequence[Spans]) -> Spans:
     """The least of several values in each row."""
-    low = _folded(np.minimum, [value.low for value in values])
-    return Spans(low, _folded(np.minimum, [value.high for value in values]), _joint([v.system for v in values]))
+    return _extreme(np.minimum, values)
 
 
 def largest(values: Sequence[Spans]) -> Spans:
     """The greatest of several values in each row."""
-    low = _folded(np.maximum, [value.low for value in values])
-    return Spans(low, _folded(np.maximum, [value.high for value in values]), _joint([v.system for v in values]))
+    return _extreme(np.maximum, values)
+
+
+def _extreme(join: Callable[[Floats, Floats], Floats], values: Sequence[Spans]) -> Spans:
+    low = _folded(join, [value.low for value in values])
+    high = low if all(value.are_points for value in values) else _folded(join, [value.high for value in values])
+    return Spans(low, high, lambda: _joint([value.system for value in values]))
 
 
 def _folded(join: Callable[[Floats, Floats], Floats], values: Sequence[Floats]) -> Floats:
@@ -112,7 +159,9 @@ def _folded(join: Callable[[Floats, Floats], Floats], values: Sequence[Floats]) 
 
 def rounded(name: str, value: Spans) -> Spans:
     """`ceil` or `floor`, which do not turn a sum's last bit into one more."""
-    return Spans(_rounded(name, value.low), _rounded(name, value.high), np.array(0, dtype=np.uint8))
+    low = _rounded(name, value.low)
+    high = low if value.are_points else _rounded(name, value.high)
+    return Spans(low, high, np.array(0, dtype=np.uint8))
 
 
 def _rounded(name: str, value: Floats) -> Floats:
@@ -125,17 +174,24 @@ def _rounded(name: str, value: Floats) -> Floats:
 def first_of(rows: int, cases: Sequence[tuple[Side, Spans]]) -> tuple[Spans, Rows]:
     """In each row what any case can be that may hold, up to the first that surely does; and where there is none."""
     low, high = np.full(rows, np.inf), np.full(rows, -np.inf)
-    system = np.zeros(rows, dtype=np.uint8)
     still, none = np.ones(rows, dtype=np.bool_), np.ones(rows, dtype=np.bool_)
+    mays: list[Rows] = []
     for (true, false), value in cases:
         may = still & ~false
+        mays.append(may)
         # Taking part of two arrays is much quicker here than working on a part of one.
         low = np.where(may, np.minimum(low, value.low), low)
         high = np.where(may, np.maximum(high, value.high), high)
-        system = system | np.where(may, value.system, np.uint8(0))
         none &= ~may
         still &= ~true
-    return Spans(low, high, _single(system)), none
+
+    def system() -> Systems:
+        found = np.zeros(rows, dtype=np.uint8)
+        for may, (_, value) in zip(mays, cases, strict=True):
+            found |= np.where(may, value.system, np.uint8(0))
+        return _single(found)
+
+    return Spans(low, high, system), none
 
 
 def _below(a: Floats, b: Floats) -> Rows:
@@ -144,10 +200,14 @@ def _below(a: Floats, b: Floats) -> Rows:
         return np.asarray(a <= _last_below(float(b)))
     if a.ndim == 0 and abs(a) < LARGEST:
         return np.asarray(b >= _first_above(float(a)))
-    with np.errstate(invalid="ignore"):
-        slack = TOLERANCE * np.maximum(np.abs(a), np.abs(b))
-        near = np.isfinite(slack) & (a <= b + slack)
-    return np.asarray(near | (a <= b))
+    # Beside what has no bound, this slack changes nothing.
+    slack = np.minimum(np.maximum(np.abs(a), np.abs(b)), _GREATEST)
+    slack *= TOLERANCE
+    slack += b
+    return np.asarray(a <= slack)
+
+
+_GREATEST = float(np.finfo(np.float64).max)
 
 
 @lru_cache(maxsize=4096)
@@ -177,7 +237,7 @@ def _by_readings(a: Spans, b: Spans, one: Callable[[Spans, Spans], Side]) -> Sid
         first, second = _readings(printed.fixed)
         own, alternative = ((one(reading, other) if swap else one(other, reading)) for reading in (first, second))
         by_second = other.system == second.system
-        point = other.low == other.high
+        point = np.array(True) if other.are_points else other.low == other.high
         true, false = (
             np.where(point, np.where(by_second, theirs, ours), ours & theirs)
             for ours, theirs in zip(own, alternative, strict=True)
@@ -188,7 +248,12 @@ def _by_readings(a: Spans, b: Spans, one: Callable[[Spans, Spans], Side]) -> Sid
 
 def at_most(a: Spans, b: Spans) -> Side:
     """Where `a <= b` for every completion, and where for none."""
-    return _by_readings(a, b, lambda x, y: (_below(x.high, y.low), ~_below(x.low, y.high)))
+
+    def one(x: Spans, y: Spans) -> Side:
+        true = _below(x.high, y.low)
+        return true, ~(true if x.are_points and y.are_points else _below(x.low, y.high))
+
+    return _by_readings(a, b, one)
 
 
 def equal(a: Spans, b: Spans) -> Side:

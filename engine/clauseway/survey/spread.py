@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from clauseway.case.open import project_from_data
 from clauseway.law.rulebook import Rulebook, from_json
-from clauseway.survey.block import BLOCK
-from clauseway.survey.datasets import DataSet, at_once, parquet_batches
+from clauseway.survey.block import BLOCK, at_once
+from clauseway.survey.datasets import DataSet, parquet_batches
 from clauseway.survey.table import Asked, Progress, Surveyor
 from clauseway.text.problems import ClausewayError, Place, Problem
 
