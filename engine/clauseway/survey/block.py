@@ -66,9 +66,9 @@ class Listed:
     @cached_property
     def array(self) -> NDArray[Any]:
         """The number of the value in each row."""
-        wide = np.uint8 if max(self.codes, default=0) < 256 else np.int64
+        wide: Any = np.uint8 if max(self.codes, default=0) < 256 else np.int64
         # What a blank has for a place may be any: it is brought into the list, and then left out.
-        found = np.array([*self.codes, 0], dtype=wide).take(self.at, mode="clip")
+        found: NDArray[Any] = np.array([*self.codes, 0], dtype=wide).take(self.at, mode="clip")
         if self.stated is not None:
             # Choosing by rows at random is much slower than this.
             found *= rows_of(self.stated, self.rows)
@@ -103,9 +103,10 @@ class Bits:
     @cached_property
     def array(self) -> NDArray[Any]:
         """The number of the value in each row."""
-        wide = np.int64 if max(self.codes) > 255 else np.uint8
+        wide: Any = np.int64 if max(self.codes) > 255 else np.uint8
         no, yes = (rows_of(plane, self.rows).astype(wide) for plane in (self._no, self.yes))
-        return no * wide(self.codes[0]) + yes * wide(self.codes[1])
+        found: NDArray[Any] = no * wide(self.codes[0]) + yes * wide(self.codes[1])
+        return found
 
 
 @dataclass

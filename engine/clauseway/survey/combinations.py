@@ -19,7 +19,7 @@ from clauseway.survey.planes import Plane, every_row
 Assumed = Mapping[Key, Value]
 T = TypeVar("T")
 _TABLE = 1 << 16
-_BYTE = 1 << 8
+_BYTE = 1 << 7
 _FEW = 40
 _MOST = 1 << 18
 
@@ -54,7 +54,10 @@ class Told(Generic[T]):
 
     def where(self, answer: object) -> NDArray[np.bool_]:
         """Which of the combinations have an answer."""
-        return self.made(("where", answer), lambda answers: np.array([each is answer for each in answers], np.bool_))
+        found: NDArray[np.bool_] = self.made(
+            ("where", answer), lambda answers: np.array([each is answer for each in answers], np.bool_)
+        )
+        return found
 
     def made(self, what: object, make: Callable[[list[T | None]], Any]) -> Any:
         """What is made of the answers, made once for as long as they are the same."""
@@ -161,7 +164,7 @@ class Combinations(Generic[T]):
         size = math.prod(sizes)
 
         def find() -> tuple[NDArray[Any], NDArray[np.bool_]]:
-            at = np.zeros(block.rows, dtype=np.uint8 if size <= _BYTE else np.int64)
+            at: NDArray[Any] = np.zeros(block.rows, dtype=np.uint8 if size <= _BYTE else np.int64)
             for key, many in zip(self.read, sizes, strict=True):
                 if key is not self.read[0]:
                     at *= at.dtype.type(many)
