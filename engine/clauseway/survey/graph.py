@@ -43,7 +43,16 @@ class Given:
     leaf: int
 
 
-Node = Join | Same | Given
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A node that compares two numbers of a row, by their numbers in a list of them."""
+
+    operator: str
+    left: int
+    right: int
+
+
+Node = Join | Same | Given | Compared
 
 
 class Graph:

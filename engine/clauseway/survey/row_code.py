@@ -6,10 +6,13 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from clauseway.language.possible import Interval, arithmetic, at_most, equal, largest, monotone, smallest
+from clauseway.readers.collection import Gaps
 from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Key
-from clauseway.survey.graph import FALSE, TRUE, Given, Graph, Join, Same
-from clauseway.survey.row_terms import RowLeaf
+from clauseway.survey.graph import FALSE, OPEN, TRUE, Compared, Given, Join, Same
+from clauseway.survey.row_numbers import Assumed, Fixed, Told, Worked
+from clauseway.survey.row_terms import Parts, RowLeaf
 from clauseway.survey.row_values import MOST, Entries, RowColumn
 
 NOT_ASKED = -2
@@ -18,9 +21,9 @@ NOT_ASKED = -2
 Run = Callable[[Sequence[object]], tuple[int, ...]]
 
 
-def compiled(graph: Graph, leaves: Sequence[RowLeaf], columns: Columns, wanted: Sequence[tuple[int, int]]) -> Run:
+def compiled(parts: Parts, columns: Columns, wanted: Sequence[tuple[int, int]]) -> Run:
     """The function. Of each wanted pair, the first is a truth, and the second whether it is not asked at all."""
-    writer = _Writer(graph, leaves, columns, wanted)
+    writer = _Writer(parts, columns, wanted)
     made: dict[str, Any] = writer.known
     # What is compiled was written from the checked form: names are numbered, and values stand in `known`.
     exec(compile(writer.source(), "<row>", "exec"), made)
@@ -29,26 +32,28 @@ def compiled(graph: Graph, leaves: Sequence[RowLeaf], columns: Columns, wanted: 
 
 
 class _Writer:
-    def __init__(
-        self, graph: Graph, leaves: Sequence[RowLeaf], columns: Columns, wanted: Sequence[tuple[int, int]]
-    ) -> None:
-        self.graph, self.leaves, self.columns, self.wanted = graph, leaves, columns, wanted
+    def __init__(self, parts: Parts, columns: Columns, wanted: Sequence[tuple[int, int]]) -> None:
+        graph = self.graph = parts.graph
+        self.leaves, self.numbers, self.columns, self.wanted = parts.leaves, parts.numbers, columns, wanted
+        self.keys = list(columns.all)
         # Whether a condition is skipped, is most often whether one truth is sure: that one is compared where it stands.
         self.skips = [graph.sure_of(skipped) for _, skipped in wanted]
         self.nodes, self.used = graph.needed([*(truth for truth, _ in wanted), *self.skips])
-        self.known: dict[str, Any] = {"bisect": bisect_left}
+        self.known: dict[str, Any] = {"bisect": bisect_left, **_NUMBERS}
         self.lines: list[str] = []
+        self.read: dict[int, tuple[str, str]] = {}
 
     def source(self) -> str:
         """The text of the function."""
-        keys = list(self.columns.all)
-        if keys:
-            self.lines.append(f"{''.join(f'v{at}, ' for at in range(len(keys)))}= values")
-        asked = self._columns(keys)
+        if self.keys:
+            self.lines.append(f"{''.join(f'v{at}, ' for at in range(len(self.keys)))}= values")
+        asked = self._columns()
         for at in self.nodes:
             node = self.graph.nodes[at]
             if isinstance(node, Given) and at in asked:
-                self._asked(at, self.leaves[node.leaf], keys)
+                self._asked(at, self.leaves[node.leaf])
+            elif isinstance(node, Compared):
+                self._compared(at, node)
             elif isinstance(node, Join):
                 self._join(at, node)
         found = []
@@ -68,9 +73,9 @@ class _Writer:
 
     # --- columns -----------------------------------------------------------------------------------------
 
-    def _columns(self, keys: Sequence[Key]) -> frozenset[int]:
+    def _columns(self) -> frozenset[int]:
         """The lines that read each column with the leaves that it alone gives; the other leaves' nodes come back."""
-        by_column: dict[Key, list[int]] = {key: [] for key in keys}
+        by_column: dict[Key, list[int]] = {key: [] for key in self.keys}
         asked: list[int] = []
         for at in self.nodes:
             node = self.graph.nodes[at]
@@ -78,7 +83,7 @@ class _Writer:
                 leaf = self.leaves[node.leaf]
                 alone = len(leaf.columns) == 1 and (leaf.turn is not None or leaf.columns[0] not in self.columns.wide)
                 (by_column[leaf.columns[0]] if alone else asked).append(at)
-        for number, key in enumerate(keys):
+        for number, key in enumerate(self.keys):
             self._column(number, key, by_column[key])
         return frozenset(asked)
 
@@ -116,24 +121,88 @@ class _Writer:
     def _when(self, condition: str, number: int) -> None:
         self.lines += [f"if {condition}:", f"    v{number} = N{number}(v{number})"]
 
-    def _asked(self, at: int, leaf: RowLeaf, keys: Sequence[Key]) -> None:
+    def _asked(self, at: int, leaf: RowLeaf) -> None:
         """A leaf of several columns: what was answered for the same values before, or the checker's answer."""
-        numbers = [keys.index(key) for key in leaf.columns]
-        readers = [self.known[f"R{number}"] for number in numbers]
-        told: dict[object, int] = {}
 
-        def ask(values: Sequence[object]) -> int:
+        def answer(assumed: Assumed) -> int:
+            return self.graph.number(*leaf.ask(assumed))
+
+        lines = self._told(at, leaf.columns, answer, f"p{at}")
+        if leaf.of is not None:
+            own = f"v{self.keys.index(leaf.of)}"
+            lines = [f"p{at} = {FALSE}", f"if {own} is not None:", *_indented(lines)]
+        self.lines += lines
+        self._negated(at)
+
+    def _told(self, at: int, columns: Sequence[Key], answer: Callable[[Assumed], object], names: str) -> list[str]:
+        """The lines that keep under names what is answered for the values of some columns, once for the same values."""
+        numbers = [self.keys.index(key) for key in columns]
+        readers = [self.known[f"R{number}"] for number in numbers]
+        told: dict[object, object] = {}
+
+        def ask(values: Sequence[object]) -> object:
             stated = [reader.stated(each) for reader, each in zip(readers, values, strict=True)]
             if len(told) >= MOST:
                 told.clear()
-            assumed = {key: value[0] for key, value in zip(leaf.columns, stated, strict=True) if value is not None}
-            told[values] = found = self.graph.number(*leaf.ask(assumed))
+            assumed = {key: value[0] for key, value in zip(columns, stated, strict=True) if value is not None}
+            found = told[values] = answer(assumed)
             return found
 
-        self.known |= {f"M{at}": told, f"A{at}": ask}
+        which = f"{names[0]}{at}"
+        self.known |= {f"M{which}": told, f"A{which}": ask}
         values = f"({''.join(f'v{number}, ' for number in numbers)})"
-        self.lines += [f"p{at} = M{at}.get({values})", f"if p{at} is None:", f"    p{at} = A{at}({values})"]
+        return [f"t = M{which}.get({values})", f"{names} = A{which}({values}) if t is None else t"]
+
+    # --- numbers -----------------------------------------------------------------------------------------
+
+    def _compared(self, at: int, node: Compared) -> None:
+        (left, open_left), (right, open_right) = self._number(node.left), self._number(node.right)
+        operator, opposite = node.operator, node.operator in ("<", ">", "!=")
+        low, high = (left, right) if operator in ("<=", ">", "==", "!=") else (right, left)
+        first, second = (FALSE, TRUE) if opposite else (TRUE, FALSE)
+        still = " | ".join(sorted({str(OPEN), open_left, open_right} - {"0"}))
+        self.lines += [
+            f"t = {'equal' if operator in ('==', '!=') else 'at_most'}({low}, {high})",
+            f"p{at} = {still} if t is None else {first} if t else {second}",
+        ]
         self._negated(at)
+
+    def _number(self, at: int) -> tuple[str, str]:
+        """A number where it is used, and what is missing for it, as a number; written once."""
+        if at not in self.read:
+            number, names = self.numbers[at], (f"x{at}", f"g{at}")
+            if isinstance(number, Fixed):
+                self.known[names[0]] = number.value
+                names = names[0], str(self._gaps(number.gaps))
+            elif isinstance(number, Worked):
+                parts = [self._number(part) for part in number.parts]
+                gaps = sorted({gaps for _, gaps in parts} - {"0"})
+                self.lines.append(f"{names[0]} = {_worked(number.operator, [value for value, _ in parts])}")
+                self.lines.append(f"{names[1]} = {' | '.join(gaps) or '0'}")
+            else:
+                self._answered(at, number)
+            self.read[at] = names
+        return self.read[at]
+
+    def _answered(self, at: int, number: Told) -> None:
+        def answer(assumed: Assumed) -> tuple[Interval, int]:
+            value, gaps = number.ask(assumed)
+            return value, self._gaps(gaps)
+
+        names = f"x{at}, g{at}"
+        if number.columns:
+            lines = self._told(at, number.columns, answer, names)
+        else:
+            self.known[f"B{at}"] = answer({})
+            lines = [f"{names} = B{at}"]
+        if number.own is not None:
+            own = self.keys.index(number.own)
+            self.known[f"I{own}"] = Entries(self.known[f"R{own}"].number)
+            lines = [f"if v{own} is None:", *_indented(lines), "else:", *_indented([f"{names} = I{own}[v{own}], 0"])]
+        self.lines += lines
+
+    def _gaps(self, gaps: Gaps) -> int:
+        return self.graph.number(None, gaps) if gaps else 0
 
     # --- joins -------------------------------------------------------------------------------------------
 
@@ -145,6 +214,27 @@ class _Writer:
     def _negated(self, at: int) -> None:
         if -at in self.used:
             self.lines.append(f"n{at} = p{at} if p{at} > 0 else ~p{at}")
+
+
+def _indented(lines: Sequence[str]) -> list[str]:
+    return [f"    {line}" for line in lines]
+
+
+def _worked(operator: str, values: Sequence[str]) -> str:
+    if operator in ("min", "max"):
+        return f"{'smallest' if operator == 'min' else 'largest'}([{', '.join(values)}])"
+    name = "arithmetic" if len(values) > 1 else "monotone"
+    return f"{name}({operator!r}, {', '.join(values)})"
+
+
+_NUMBERS = {
+    "arithmetic": arithmetic,
+    "at_most": at_most,
+    "equal": equal,
+    "largest": largest,
+    "monotone": monotone,
+    "smallest": smallest,
+}
 
 
 def _some(texts: Sequence[str], _gaps: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 from clauseway.case.read_value import read_value
 from clauseway.language.possible import Interval, Value
@@ -14,6 +15,7 @@ from clauseway.survey.turning import LARGEST, last
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import node_from_data
 
+T = TypeVar("T")
 Entry = int | tuple[int, ...]
 MOST = 1 << 16
 """How many values, or combinations of them, are remembered; beyond that, memory begins anew."""
@@ -56,11 +58,8 @@ class RowColumn:
         plain = self.plain(written)
         if plain is None or plain == "":
             return None
-        scale = self.column.scale
-        if scale is not None:
-            assert isinstance(plain, int | float)
-            number = plain * scale.factor + scale.offset
-            return (Interval(number, number, scale.system),)
+        if self.column.scale is not None:
+            return (self.number(plain),)
         if isinstance(plain, str) and ";" in plain and self.column.fact.sort == "choices":
             plain = tuple(part.strip() for part in plain.split(";"))
         node = node_from_data(plain, f"column {self.column.name}")
@@ -118,6 +117,14 @@ class RowColumn:
             raise ClausewayError(Problem(place, f"{written!r:.60} for {column.dotted}", "a number that it can be"))
         return float(written)
 
+    def number(self, written: object) -> Interval:
+        """The number of its dimension that a plain number is."""
+        scale = self.column.scale
+        assert scale is not None
+        assert isinstance(written, int | float)
+        number = written * scale.factor + scale.offset
+        return Interval(number, number, scale.system)
+
     # --- numbers -----------------------------------------------------------------------------------------
 
     def ends(self) -> tuple[float, float]:
@@ -148,14 +155,14 @@ class RowColumn:
         return places, entries
 
 
-class Entries(dict[object, Entry]):
-    """Entries by what is written, made when it is first met."""
+class Entries(dict[object, T]):
+    """What is made of a value as it is written, when it is first met."""
 
-    def __init__(self, make: Callable[[object], Entry]) -> None:
+    def __init__(self, make: Callable[[object], T]) -> None:
         super().__init__()
         self.make = make
 
-    def __missing__(self, written: object) -> Entry:
+    def __missing__(self, written: object) -> T:
         if len(self) >= MOST:
             self.clear()
         found = self[written] = self.make(written)

@@ -23,10 +23,9 @@ from clauseway.model.provision import Derivation
 from clauseway.readers.collection import NO_GAPS, Gaps
 from clauseway.readers.decide import Decider
 from clauseway.survey.columns import Columns, fact_names, unknown_column
-from clauseway.survey.graph import Graph
 from clauseway.survey.plan import alone, conditions_on, derivations_on, disagrees, is_unseen
 from clauseway.survey.row_code import NOT_ASKED, compiled
-from clauseway.survey.row_terms import RowLeaf, RowTerms
+from clauseway.survey.row_terms import Parts, RowTerms
 from clauseway.survey.row_values import MOST
 from clauseway.text.problems import ClausewayError
 
@@ -94,22 +93,21 @@ class Rows:
             raise ClausewayError([unknown_column(name, sorted(known), project.file) for name in unread])
         self._facts = {key: name for name, (key, _) in known.items()}
         self._texts: dict[int, str] = {}
-        self.graph = Graph()
         self.rulebook = rulebook
-        leaves: list[RowLeaf] = []
+        parts = Parts()
+        self.graph = parts.graph
         cells: list[RowCell] = []
         wanted: list[tuple[int, int]] = []
         single = alone(project, opening, self.columns.all, rulebook)
-        shared: dict[object, int] = {}
         for mode in modes_of(rulebook, single):
             decider = Decider(rulebook, single, mode, accept_memory=accept_memory)
-            terms = RowTerms(decider, self.columns, self.graph, leaves, shared)
+            terms = RowTerms(decider, self.columns, parts)
             for cell, truth, skipped in _cells(terms, member_path("", "openings", opening)):
                 if only is None or (cell.finding, cell.subject) in only:
                     cells.append(cell)
                     wanted.append((truth, skipped))
         self.cells = tuple(cells)
-        self._run = compiled(self.graph, leaves, self.columns, wanted)
+        self._run = compiled(parts, self.columns, wanted)
         self._names = tuple(self.columns.by_name)
         # With a single name, it would give the value by itself.
         several = len(self._names) > 1
@@ -203,11 +201,13 @@ def _cells(terms: RowTerms, path: str) -> Iterator[tuple[RowCell, int, int]]:
         yield RowCell(name, provision.code, bound.subject, mode, is_unseen(bound)), truth, skipped
     for derivation, part in derivations_on(decider, opening):
         key = (part.path, derivation.fact.partition(".")[2])
-        own = frozenset((key,)) & terms.columns
+        own = frozenset((key,)) & terms.columns.all.keys()
         if not own and decider.project.given(*key, mode) is None:
             continue
         read = terms.dependence.derived(part, derivation.name) | own
-        differs = terms.asked(read, partial(_differs, derivation, part), (derivation.name, key))
+        differs = terms.asked(
+            read, partial(_differs, derivation, part), (derivation.name, key), of=key if own else None
+        )
         subject = F.Subject(part.kind, part.path)
         yield RowCell(f"described.{derivation.id}/agrees", "described", subject, mode), graph.inverse(differs), never
 
