@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from clauseway.answers import finding as F
 from clauseway.answers.address import page_of
@@ -12,11 +12,25 @@ from clauseway.model.provision import Change, Citation
 from clauseway.text.indented import indented
 from clauseway.text.problems import Place
 
+if TYPE_CHECKING:
+    from clauseway.law.rulebook import Rulebook
+
 SCHEMA = "clauseway-report/1"
 CAUTION = (
     "A reading of the codes, not an approval: the authority having jurisdiction decides, local amendments govern, "
     "and licensed professionals design and sign."
 )
+
+
+def headed(schema: str, rulebook: Rulebook, opening: str) -> dict[str, Any]:
+    """What JSON data on one opening begin with."""
+    return {
+        "schema": schema,
+        "caution": CAUTION,
+        "codes": [str(code) for code in rulebook.adopted],
+        "digest": rulebook.digest,
+        "opening": opening,
+    }
 
 
 def report_data(report: F.Report) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from clauseway.answers.report import CAUTION, citation_data
+from clauseway.answers.report import citation_data, headed
 from clauseway.answers.wording import place_in_words
 from clauseway.design.needs import Need, Needs, Option
 from clauseway.design.repair import Repair, typed
@@ -18,11 +18,7 @@ REPAIR_SCHEMA = "clauseway-repair/1"
 def needs_data(found: Needs, rulebook: Rulebook) -> dict[str, Any]:
     """The options of an opening as JSON data."""
     return {
-        "schema": NEEDS_SCHEMA,
-        "caution": CAUTION,
-        "codes": [str(code) for code in rulebook.adopted],
-        "digest": rulebook.digest,
-        "opening": found.opening,
+        **headed(NEEDS_SCHEMA, rulebook, found.opening),
         "options": [_option(option) for option in found.options],
     }
 
@@ -65,11 +61,7 @@ def _need(need: Need) -> dict[str, Any]:
 def repair_data(found: Repair, rulebook: Rulebook) -> dict[str, Any]:
     """The least changes of an opening as JSON data."""
     return {
-        "schema": REPAIR_SCHEMA,
-        "caution": CAUTION,
-        "codes": [str(code) for code in rulebook.adopted],
-        "digest": rulebook.digest,
-        "opening": found.opening,
+        **headed(REPAIR_SCHEMA, rulebook, found.opening),
         "proven": found.proven,
         "all_shown": found.whole,
         "looked_at": found.looked_at,

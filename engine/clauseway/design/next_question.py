@@ -8,7 +8,7 @@ from typing import Any
 
 from clauseway.answers.check import check
 from clauseway.answers.finding import COMPLIES, FAILS
-from clauseway.answers.report import CAUTION
+from clauseway.answers.report import headed
 from clauseway.case.named import openings_named
 from clauseway.case.project import read_project
 from clauseway.case.things import Missing
@@ -84,11 +84,7 @@ def _asked(rulebook: Rulebook, node: Node, opening: str) -> tuple[str, tuple[Que
 def interview_data(step: Step, rulebook: Rulebook) -> dict[str, Any]:
     """Where an interview stands, as JSON data."""
     return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "codes": [str(code) for code in rulebook.adopted],
-        "digest": rulebook.digest,
-        "opening": step.opening,
+        **headed(SCHEMA, rulebook, step.opening),
         "verdict": step.verdict,
         "question": _question_data(step.question) if step.question is not None else None,
         "open": step.open,

@@ -48,13 +48,7 @@ def accepted_of(decider: Decider, terms: Sequence[Term], key: Key, fact: Fact) -
     def truth(value: Value) -> Truth:
         name = repr(value)
         if name not in seen:
-            trial = Decider(
-                decider.rulebook,
-                decider.project,
-                decider.mode,
-                {**decider.assumed, key: value},
-                decider.accept_memory,
-            )
+            trial = decider.trying({**decider.assumed, key: value}, decider.accept_memory)
             seen[name] = every(term.truth(trial) for term in terms)
         return seen[name]
 
