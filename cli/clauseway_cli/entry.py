@@ -83,4 +83,6 @@ def _check(asked: Asked) -> int:
         # What is still to be written would fail once more at the end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return NOBODY_READS
+    # Nor is it looked through at the end.
+    gc.freeze()
     return status

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from clauseway.answers.governing import Governing, governing, the_only
 from clauseway.case.open import codes_named_in, law_named_in
@@ -13,6 +12,7 @@ from clauseway.law.library import Library
 from clauseway.law.resolve import parse_code, resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import TODAY
+from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
 

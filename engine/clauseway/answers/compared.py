@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers.check import check
@@ -18,6 +17,7 @@ from clauseway.law.library import Library
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import TODAY
+from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.source import Node

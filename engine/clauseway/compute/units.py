@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import difflib
 import math
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
+
+from clauseway.records.classes import dataclass
 
 INCH: Final = 0.0254
 FOOT: Final = 0.3048

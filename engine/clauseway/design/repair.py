@@ -9,7 +9,6 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
 from itertools import count
 
 from clauseway.answers import finding as F
@@ -23,6 +22,7 @@ from clauseway.design.variant import AddThing, Change, SetFact, Step, Variant, a
 from clauseway.design.ways import Limits, Ways
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
+from clauseway.records.classes import dataclass, field, replace
 
 BUDGET = 200
 """How many designs are looked at in the order of the least they can cost, before any design is taken that complies."""

@@ -7,7 +7,8 @@ frozen and hashable, so that equal sub-terms can be shared and a changed term is
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields, replace
+
+from clauseway.records.classes import dataclass, field_types, replace
 
 
 @dataclass(frozen=True)
@@ -316,7 +317,7 @@ def children(node: Node) -> Iterator[Node]:
     names = _HOLDING.get(kind)
     if names is None:
         # The annotations are text here; what speaks of nodes may hold some.
-        names = _HOLDING[kind] = tuple(field.name for field in fields(node) if "Node" in str(field.type))
+        names = _HOLDING[kind] = tuple(name for name, written in field_types(kind).items() if "Node" in written)
     for name in names:
         value = getattr(node, name)
         if isinstance(value, Node):
@@ -335,7 +336,7 @@ def _nodes(value: object) -> Iterator[Node]:
 
 def rebuilt(node: Node, change: Callable[[Node], Node]) -> Node:
     """`node` with `change` applied to each node directly inside it."""
-    new = {field.name: _changed(getattr(node, field.name), change) for field in fields(node)}
+    new = {name: _changed(getattr(node, name), change) for name in field_types(type(node))}
     return replace(node, **new)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import ast
 import warnings
-from dataclasses import dataclass
 
+from clauseway.records.classes import dataclass
 from clauseway.text.problems import ClausewayError, Place, Problem
 
 LONGEST = 2000

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from clauseway.records.classes import dataclass
 
 Dimension = tuple[tuple[str, int], ...]
 """Powers of base dimensions, sorted; empty for plain numbers, counts and ratios."""

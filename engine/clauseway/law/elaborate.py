@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import NoReturn
 
 from clauseway.language import core
@@ -29,6 +28,7 @@ from clauseway.language.types import (
     times,
 )
 from clauseway.model.vocabulary import KEYED, ONE, Fact, Vocabulary
+from clauseway.records.classes import dataclass, field, replace
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Problem
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 
 from clauseway.language import core
 from clauseway.language.syntax import parse
@@ -37,6 +36,7 @@ from clauseway.model.provision import (
 )
 from clauseway.model.provision import Parameter as ProvisionParameter
 from clauseway.model.vocabulary import SUBJECTS, Vocabulary
+from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.source import Node

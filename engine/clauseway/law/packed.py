@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import is_dataclass
 from typing import Any
 
 from clauseway.law.codec import class_named, name_of, written_as
@@ -90,8 +89,6 @@ class _Packer:
             return self._made(SET, [self.add(item) for item in sorted(value)])
         if isinstance(value, Mapping):
             return self._made(MAP, [self.add(each) for pair in value.items() for each in pair])
-        if not is_dataclass(value) or isinstance(value, type):
-            raise TypeError(f"{kind.__name__} cannot be written")
         name_of(value)
         name, parts = written_as(kind)
         return self._made(name, [self.add(getattr(value, part)) for part in parts])

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from clauseway.law.rulebook import Rulebook
 
 _READ = ("codes", "facts", "jurisdictions", "schemas")
-_READERS = ("text", "language", "model", "law", "compute")
+_READERS = ("records", "text", "language", "model", "law", "compute")
 _DEPTH = 4
 
 

@@ -6,7 +6,8 @@ Every error about an input is a `Problem`; one file's problems are raised togeth
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from clauseway.records.classes import dataclass
 
 
 @dataclass(frozen=True, order=True, slots=True)

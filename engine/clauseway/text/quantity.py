@@ -10,11 +10,11 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NoReturn
 
+from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest
 
 System = Literal["us", "si"]
