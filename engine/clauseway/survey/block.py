@@ -20,7 +20,7 @@ _SOUGHT = 64
 BLOCK = 1 << 17
 """Rows that are surveyed at once: their planes fit in the cache of a processor."""
 _CELLS = 1 << 23
-PART = 1 << 13
+PART = 1 << 14
 """Where numbers are worked out row by row, it is for so many rows at once: theirs have to fit there as well."""
 
 
@@ -60,7 +60,7 @@ class Listed:
         if self.stated is not None:
             found &= self.stated
             if code == 0:
-                found |= every_row(self.rows) & ~self.stated
+                found |= every_row(self.rows) ^ self.stated
         return found
 
     @cached_property
@@ -94,11 +94,11 @@ class Bits:
 
     @cached_property
     def _no(self) -> Plane:
-        return self.stated & ~self.yes
+        return self.stated ^ self.yes
 
     @cached_property
     def _blank(self) -> Plane:
-        return every_row(self.rows) & ~self.stated
+        return every_row(self.rows) ^ self.stated
 
     @cached_property
     def array(self) -> NDArray[Any]:
@@ -136,12 +136,12 @@ class Plain:
 
     def beyond(self, last: float) -> Plane:
         """The rows with a number that is written as more than `last`."""
-        return self._every & ~self.up_to(last)
+        return self._every ^ self.up_to(last)
 
     @cached_property
     def blank(self) -> Plane:
         """The rows without a number."""
-        return every_row(self.rows) & ~self._every
+        return every_row(self.rows) ^ self._every
 
     @cached_property
     def _every(self) -> Plane:

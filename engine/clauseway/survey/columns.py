@@ -58,6 +58,7 @@ class Column:
     turns: set[float] = field(default_factory=set)
     """Where the truth of a comparison changes: the rows up to there are wanted as soon as the numbers are read."""
     _codes: dict[object, int] = field(default_factory=dict)
+    _listed: tuple[Any, list[int]] = (None, [])
 
     def code(self, written: object) -> int:
         """The number of a value as it is written in the data.
@@ -80,6 +81,18 @@ class Column:
             self.values.append(given.value)
             self.known.append(True)
         return self._codes[written]
+
+    def codes_of(self, dictionary: Any) -> list[int]:
+        """The numbers of the values that an Arrow dictionary lists, which most often is that of the block before.
+
+        Raises:
+            ClausewayError: for a value that the fact cannot have.
+        """
+        known, codes = self._listed
+        if known is None or not known.equals(dictionary):
+            codes = [self.code(each) for each in dictionary.to_pylist()]
+            self._listed = dictionary, codes
+        return codes
 
 
 class Columns:
@@ -180,10 +193,13 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
     assert scale is not None
     stated, is_whole = None, False
     if hasattr(values, "buffers"):
-        stated = _stated(values, rows)
+        bits, data = values.buffers()
+        stated = _stated(values, bits, rows)
         # Of a blank, any number may stand there.
-        is_whole = str(values.type) == "int64"
-        written = _buffer(values, np.int64, rows).astype(np.float64) if is_whole else _buffer(values, np.float64, rows)
+        is_whole = type(values).__name__ == "Int64Array"
+        written = _buffer(data, np.int64 if is_whole else np.float64, values.offset, rows)
+        if is_whole:
+            written = written.astype(np.float64)
     else:
         try:
             written = np.asarray(values, dtype=np.float64)
@@ -237,29 +253,25 @@ def _values(column: Column, values: Any, rows: int) -> Listed | Bits:
     if not hasattr(values, "buffers"):
         plain = [column.code(each) for each in values]
         return Listed(rows, np.array(plain, dtype=_narrow(len(column.values))), range(len(column.values)), None)
-    stated = _stated(values, rows)
-    if str(values.type) == "bool":
+    bits, data = values.buffers()[:2]
+    stated = _stated(values, bits, rows)
+    if type(values).__name__ == "BooleanArray":
         known = every_row(rows) if stated is None else stated
-        bits = values.buffers()[1]
-        yes = of_bits(bits, values.offset, rows) if bits is not None else np.zeros_like(known)
-        return Bits(rows, yes & known, [column.code(False), column.code(True)], known)
-    codes = [column.code(each) for each in values.dictionary.to_pylist()]
+        yes = of_bits(data, values.offset, rows) & known if data is not None else np.zeros_like(known)
+        return Bits(rows, yes, [column.code(False), column.code(True)], known)
+    codes = column.codes_of(values.dictionary)
     # The places themselves are kept, and compared with those of a value: that is quicker than looking each up.
-    places = _buffer(values.indices, values.type.index_type.to_pandas_dtype(), rows)
+    places = _buffer(data, values.type.index_type.to_pandas_dtype(), values.offset, rows)
     return Listed(rows, places.astype(_narrow(len(codes))), codes, stated)
 
 
-def _stated(values: Any, rows: int) -> Plane | None:
+def _stated(values: Any, bits: Any, rows: int) -> Plane | None:
     """The rows of an Arrow array that have a value; none where all have."""
-    buffer = values.buffers()[0]
-    return None if buffer is None or not values.null_count else of_bits(buffer, values.offset, rows)
+    return None if bits is None or not values.null_count else of_bits(bits, values.offset, rows)
 
 
-def _buffer(values: Any, kind: Any, rows: int) -> NDArray[Any]:
-    data = values.buffers()[1]
-    if data is None:
-        return np.zeros(rows, dtype=kind)
-    return np.frombuffer(data, kind, values.offset + rows)[values.offset :]
+def _buffer(data: Any, kind: Any, first: int, rows: int) -> NDArray[Any]:
+    return np.zeros(rows, dtype=kind) if data is None else np.frombuffer(data, kind, first + rows)[first:]
 
 
 def _narrow(many: int) -> type[np.uint8] | type[np.int64]:

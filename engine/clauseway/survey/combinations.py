@@ -81,6 +81,8 @@ class Combinations(Generic[T]):
 
     def are_few(self) -> bool:
         """Whether there are so few combinations that a plane for each costs less than looking up every row."""
+        if len(self.read) == 1:
+            return self.are_listed and len(self.columns.all[self.read[0]].values) <= _FEW
         return self.are_listed and math.prod(self._sizes()) <= _FEW
 
     def _sizes(self) -> list[int]:
@@ -107,7 +109,7 @@ class Combinations(Generic[T]):
         return true, false
 
     def _of_one(self, block: Block, key: Key) -> tuple[Plane, Plane]:
-        many = self._sizes()[0]
+        many = len(self.columns.all[key].values)
         if self.sides is None or self.sides[0] != many:
             answers = [self._of_codes((code,)) for code in range(many)]
             true, false = ([at for at, answer in enumerate(answers) if answer is side] for side in (True, False))
@@ -115,11 +117,13 @@ class Combinations(Generic[T]):
         _, blank_is_open, true, false = self.sides
         few, more = (true, false) if len(true) <= len(false) else (false, true)
         first = _union(block, key, few)
-        if len(few) + len(more) == many:
-            second = every_row(block.rows) & ~first
+        if len(more) == 1:
+            second = block.plane(key, more[0])
+        elif len(few) + len(more) == many:
+            second = every_row(block.rows) ^ first
         elif len(few) + len(more) == many - 1 and blank_is_open:
             # All values have an answer, and a blank has none.
-            second = every_row(block.rows) & ~(first | block.plane(key, 0))
+            second = every_row(block.rows) ^ (first | block.plane(key, 0))
         else:
             second = _union(block, key, more)
         return (first, second) if few is true else (second, first)

@@ -7,15 +7,16 @@ few values say is asked for each combination of them; and intervals of plain num
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from clauseway.case.things import Thing
 from clauseway.language import core
-from clauseway.language.possible import Choice, Interval, Truth, Value, belongs
+from clauseway.language.possible import Choice, Interval, Truth, Value, belongs, compare
 from clauseway.model.provision import Derivation
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey import spans
@@ -23,7 +24,8 @@ from clauseway.survey.block import Block
 from clauseway.survey.columns import Column, Columns
 from clauseway.survey.combinations import Combinations
 from clauseway.survey.dependence import Dependence, Key
-from clauseway.survey.planes import Plane, every_row, packed
+from clauseway.survey.digits import Tabled, ends_of
+from clauseway.survey.planes import Plane, Rows, every_row, packed
 from clauseway.survey.spans import MARK, Side, Spans
 from clauseway.survey.turning import LARGEST, Against, Turn, Turns, last
 
@@ -77,13 +79,13 @@ class Numbers:
             found = (turn, self._written(turn)) if turn is not None else self._step(against, env)
             if found is not None:
                 return found
-        sides = self._compared(node, env)
+        left, right, operator = self.of(node.left, env), self.of(node.right, env), node.operator
 
         def run(block: Block) -> tuple[Plane, Plane]:
-            true, false = (np.broadcast_to(each, (block.rows,)) for each in sides(block))
-            return packed(true), packed(false)
+            true, false = spans.compared(operator, left(block), right(block))
+            return _packed(true, block.rows), _packed(false, block.rows)
 
-        return object(), Leaf(run, by_row=True)
+        return (operator, left, right), Leaf(run, by_row=True)
 
     # --- a number beside a constant: its truth changes once, at a number that the comparison itself is asked for ---
 
@@ -113,8 +115,7 @@ class Numbers:
 
         def run(block: Block) -> tuple[Plane, Plane]:
             value = of(block)
-            below = packed(np.broadcast_to(value.high <= turn, (block.rows,)))
-            above = packed(np.broadcast_to(value.low > turn, (block.rows,)))
+            below, above = _packed(value.high <= turn, block.rows), _packed(value.low > turn, block.rows)
             return (below, above) if ends[0] else (above, below)
 
         return (id(of), turn, ends[0]), Leaf(run, by_row=True)
@@ -136,7 +137,7 @@ class Numbers:
             numbers = block.plain(key)
             stated = numbers.filled(0.0)
             _, apart = spans.compared(operator, Spans(stated, stated, mark), computed(block))
-            differs = packed(np.broadcast_to(apart, (block.rows,))) & ~numbers.blank
+            differs = _packed(apart, block.rows) & ~numbers.blank
             return differs, every_row(block.rows) & ~differs
 
         return Leaf(run, by_row=True)
@@ -151,9 +152,7 @@ class Numbers:
         """
         while isinstance(node, core.Named | core.Labelled):
             node = node.body
-        key: tuple[object, ...] = (id(node), *env, *(thing.key for thing in env.values()))
-        if isinstance(node, core.Get):
-            key = (self.decider.thing(node.source, env).path, node.fact, node.derived)
+        key = self._key(node, env)
         if key not in self._known:
             find = self._of(node, env)
 
@@ -162,6 +161,18 @@ class Numbers:
 
             self._known[key] = (node, once)
         return self._known[key][1]
+
+    def _key(self, node: core.Node, env: Env) -> tuple[object, ...]:
+        """What is the same for terms that are the same number of every row."""
+        if isinstance(node, core.Get):
+            return self.decider.thing(node.source, env).path, node.fact, node.derived
+        if not self.dependence.of(node, env):
+            return (self.decider.value(node, env)[0],)
+        if isinstance(node, core.Arithmetic):
+            return node.operator, self.of(node.left, env), self.of(node.right, env)
+        if isinstance(node, core.Lookup) and all(isinstance(each, core.Get) for each in node.keys):
+            return node.table, node.column, *(self._key(each, env) for each in node.keys)
+        return id(node), *env, *(thing.key for thing in env.values())
 
     def _of(self, node: core.Node, env: Env) -> Evaluate:
         read = self.dependence.of(node, env)
@@ -188,6 +199,8 @@ class Numbers:
             return self._cases(node, env)
         if isinstance(node, core.Lookup):
             return self._lookup(node, env)
+        if isinstance(node, core.Compute):
+            return self._gathered(read, lambda decider: decider.value(node, env)[0])
         raise Unsayable
 
     def _gathered(self, read: frozenset[Key], ask: Ask) -> Evaluate:
@@ -284,9 +297,30 @@ class Numbers:
             found = [(_every([match(block) for match in matches]), value) for matches, value in rows]
             result, none = spans.first_of(block.rows, found)
             low, high = np.where(none, -np.inf, result.low), np.where(none, np.inf, result.high)
-            return Spans(low, high, result.system)
+            return Spans(low, high, lambda: result.system)
 
-        return run
+        ends = self._ends(node, env, [column.name for column in keys], at)
+        return Tabled(run, self.columns, self.dependence.of(node, env), ends) if ends is not None else run
+
+    def _ends(
+        self, node: core.Lookup, env: Env, names: Sequence[str], at: Mapping[str, int]
+    ) -> dict[Key, list[float]] | None:
+        """Where the ranges of the columns of numbers end that a lookup reads; none where it does more with them."""
+        table = self.decider.rulebook.tables[node.table]
+        found: dict[Key, list[float]] = {}
+        for name, key in zip(names, node.keys, strict=True):
+            if not self.dependence.of(key, env) & self.columns.wide:
+                continue
+            column, ends = self.turns.column(key, env), set[float]()
+            if column is None or column.scale is None or not table.columns[at[name]].banded or column.key in found:
+                return None
+            for cell in (row[at[name]] for row in table.rows.values()):
+                own = ends_of(partial(_up_to, cell), column) if isinstance(cell, Interval) else None
+                if own is None:
+                    return None
+                ends.update(own)
+            found[column.key] = sorted(ends)
+        return found
 
     def _matches(self, key: core.Node, env: Env, cell: Value, is_banded: bool) -> Sides:
         if isinstance(cell, Choice):
@@ -345,6 +379,14 @@ class Numbers:
             return answers.where(True).take(at), answers.where(False).take(at)
 
         return run
+
+
+def _packed(side: Rows, rows: int) -> Plane:
+    return packed(side if side.ndim else np.broadcast_to(side, (rows,)))
+
+
+def _up_to(cell: Interval, value: Interval) -> Truth:
+    return compare("<=", value, cell)
 
 
 _FOLDS = {"min": spans.smallest, "max": spans.largest}

@@ -126,7 +126,12 @@ def packed(rows: Rows) -> Plane:
 
 
 def of_bits(buffer: Any, first: int, rows: int) -> Plane:
-    """The plane of some bits of a buffer, from the bit `first` on; what is left of its last word is zero."""
+    """The plane of some bits of a buffer, from the bit `first` on; what is left of its last word is zero.
+
+    It is not to be written to: where the bits stand as they are wanted, it is the buffer itself.
+    """
+    if first % 64 == rows % 64 == 0:
+        return np.frombuffer(buffer, dtype=np.uint64, count=rows // 64, offset=first // 8)
     whole = np.frombuffer(buffer, dtype=np.uint8, count=-(-(first + rows) // 8))[first // 8 :]
     if first % 8:
         return packed(np.unpackbits(whole, count=first % 8 + rows, bitorder="little")[first % 8 :].view(np.bool_))
