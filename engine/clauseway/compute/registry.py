@@ -52,11 +52,17 @@ def _of(subject: str) -> Mapping[str, Computation]:
     return {record.name: record for record in found if record is not None}
 
 
+def computation_called(name: str) -> Computation | None:
+    """The computation of that name, if there is one; only the module of its subject is loaded."""
+    subject = name.partition(".")[0]
+    return _of(subject).get(name) if subject in SUBJECTS else None
+
+
 def computation_named(name: str) -> Computation:
     """The computation of that name; ValueError with the nearest names otherwise."""
-    subject = name.partition(".")[0]
-    if subject in SUBJECTS and name in _of(subject):
-        return _of(subject)[name]
+    found = computation_called(name)
+    if found is not None:
+        return found
     known = computations()
     if name in known:
         return known[name]

@@ -7,6 +7,7 @@ frozen and hashable, so that equal sub-terms can be shared and a changed term is
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from operator import is_
 
 from clauseway.records.classes import dataclass, field_types, replace
 
@@ -311,14 +312,18 @@ def disjunction(parts: list[Node]) -> Node:
 _HOLDING: dict[type[Node], tuple[str, ...]] = {}
 
 
-def children(node: Node) -> Iterator[Node]:
-    """The nodes directly inside `node`, in the order of its fields."""
-    kind = type(node)
+def _holding(kind: type[Node]) -> tuple[str, ...]:
+    """The fields in which terms of a kind hold others."""
     names = _HOLDING.get(kind)
     if names is None:
         # The annotations are text here; what speaks of nodes may hold some.
         names = _HOLDING[kind] = tuple(name for name, written in field_types(kind).items() if "Node" in written)
-    for name in names:
+    return names
+
+
+def children(node: Node) -> Iterator[Node]:
+    """The nodes directly inside `node`, in the order of its fields."""
+    for name in _holding(type(node)):
         value = getattr(node, name)
         if isinstance(value, Node):
             yield value
@@ -335,16 +340,22 @@ def _nodes(value: object) -> Iterator[Node]:
 
 
 def rebuilt(node: Node, change: Callable[[Node], Node]) -> Node:
-    """`node` with `change` applied to each node directly inside it."""
-    new = {name: _changed(getattr(node, name), change) for name in field_types(type(node))}
-    return replace(node, **new)
+    """`node` with `change` applied to each node directly inside it; `node` itself where that changes none of them."""
+    new: dict[str, object] = {}
+    for name in _holding(type(node)):
+        value = getattr(node, name)
+        changed = _changed(value, change)
+        if changed is not value:
+            new[name] = changed
+    return replace(node, **new) if new else node
 
 
 def _changed(value: object, change: Callable[[Node], Node]) -> object:
     if isinstance(value, Node):
         return change(value)
     if isinstance(value, tuple):
-        return tuple(_changed(item, change) for item in value)
+        changed = [_changed(item, change) for item in value]
+        return value if all(map(is_, value, changed)) else tuple(changed)
     return value
 
 

@@ -3,49 +3,57 @@
 from __future__ import annotations
 
 import ast
+import re
 import warnings
+from functools import lru_cache
+from keyword import iskeyword
 
 from clauseway.records.classes import dataclass
-from clauseway.text.problems import ClausewayError, Place, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 
 LONGEST = 2000
 DEEPEST = 40
 
-_ALLOWED: tuple[type[ast.AST], ...] = (
-    ast.Expression,
-    ast.BoolOp,
-    ast.And,
-    ast.Or,
-    ast.UnaryOp,
-    ast.Not,
-    ast.USub,
-    ast.Compare,
-    ast.Eq,
-    ast.NotEq,
-    ast.Lt,
-    ast.LtE,
-    ast.Gt,
-    ast.GtE,
-    ast.In,
-    ast.NotIn,
-    ast.Is,
-    ast.IsNot,
-    ast.BinOp,
-    ast.Add,
-    ast.Sub,
-    ast.Mult,
-    ast.Div,
-    ast.Call,
-    ast.keyword,
-    ast.Name,
-    ast.Load,
-    ast.Attribute,
-    ast.Subscript,
-    ast.Constant,
-    ast.GeneratorExp,
-    ast.comprehension,
-    ast.Store,
+_ALLOWED: frozenset[type[ast.AST]] = frozenset(
+    (
+        ast.Expression,
+        ast.BoolOp,
+        ast.And,
+        ast.Or,
+        ast.UnaryOp,
+        ast.Not,
+        ast.USub,
+        ast.Compare,
+        ast.Eq,
+        ast.NotEq,
+        ast.Lt,
+        ast.LtE,
+        ast.Gt,
+        ast.GtE,
+        ast.In,
+        ast.NotIn,
+        ast.Is,
+        ast.IsNot,
+        ast.BinOp,
+        ast.Add,
+        ast.Sub,
+        ast.Mult,
+        ast.Div,
+        ast.Call,
+        ast.keyword,
+        ast.Name,
+        ast.Load,
+        ast.Attribute,
+        ast.Subscript,
+        ast.Constant,
+        ast.GeneratorExp,
+        ast.comprehension,
+        ast.Store,
+    )
 )
+
+_EMPTY = frozenset(kind for kind in _ALLOWED if not kind._fields)
+"""Allowed parts with nothing in them."""
 
 FUNCTIONS = (
     "any",
@@ -86,6 +94,10 @@ _NAMES = {
 }
 
 
+_NAME = re.compile(r"[a-z][a-z0-9_]*(\.[a-z][a-z0-9_]*)*")
+"""A name, or a chain of them: what most expressions are. Nothing in it needs a look."""
+
+
 @dataclass(frozen=True, slots=True)
 class Expression:
     """A parsed expression; `place` is where its text begins."""
@@ -112,10 +124,11 @@ def parse(text: str, place: Place) -> Expression:
         raise ClausewayError(
             Problem(place, f"an expression of {len(flat)} characters", f"at most {LONGEST}; name its parts with let")
         )
+    right = _right(flat)
+    if right is not None:
+        return Expression(flat, right, place)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            tree = ast.parse(flat, mode="eval")
+        tree = _tree(flat)
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         column = (getattr(error, "offset", None) or 1) - 1
         raise ClausewayError(
@@ -125,9 +138,32 @@ def parse(text: str, place: Place) -> Expression:
                 "comparisons, and / or / not, + - * /, and the functions " + ", ".join(FUNCTIONS),
             )
         ) from None
-    expression = Expression(flat, tree.body, place)
-    _check(expression, tree.body, 0)
+    expression = Expression(flat, tree, place)
+    _check(expression, tree, 0)
     return expression
+
+
+@lru_cache(maxsize=4096)
+def _right(flat: str) -> ast.expr | None:
+    """The tree of a text with which nothing is wrong; none for any other. Trees are not changed: one serves all."""
+    parts = flat.split(".")
+    if len(parts) <= DEEPEST and _NAME.fullmatch(flat) and not any(map(iskeyword, parts)):
+        tree: ast.expr = ast.Name(parts[0], ast.Load(), lineno=1, col_offset=0)
+        for part in parts[1:]:
+            tree = ast.Attribute(tree, part, ast.Load(), lineno=1, col_offset=0)
+        return tree
+    try:
+        tree = _tree(flat)
+        _check(Expression(flat, tree, NOWHERE), tree, 0)
+    except (SyntaxError, ValueError, RecursionError, MemoryError, ClausewayError):
+        return None
+    return tree
+
+
+def _tree(flat: str) -> ast.expr:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return ast.parse(flat, mode="eval").body
 
 
 def _check_compute(expression: Expression, node: ast.Call) -> None:
@@ -146,7 +182,7 @@ def _refuse(expression: Expression, node: ast.AST, found: str, expected: str) ->
 def _check(expression: Expression, node: ast.AST, depth: int) -> None:
     if depth > DEEPEST:
         raise _refuse(expression, node, "an expression nested too deeply", f"at most {DEEPEST} levels")
-    if not isinstance(node, _ALLOWED):
+    if type(node) not in _ALLOWED:
         what = _NAMES.get(type(node), f"{type(node).__name__.lower()}")
         raise _refuse(expression, node, f"{what} in an expression", "the plain expressions of the rule language")
     if isinstance(node, ast.Constant) and not isinstance(node.value, str):
@@ -174,4 +210,5 @@ def _check(expression: Expression, node: ast.AST, depth: int) -> None:
     if isinstance(node, ast.comprehension) and node.is_async:
         raise _refuse(expression, node, "async for", "for")
     for child in ast.iter_child_nodes(node):
-        _check(expression, child, depth + 1)
+        if type(child) not in _EMPTY or depth >= DEEPEST:
+            _check(expression, child, depth + 1)

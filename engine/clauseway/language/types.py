@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 
 from clauseway.records.classes import dataclass
 
@@ -29,6 +30,7 @@ UNITS = (
 """The dimensions a quantity may have, by the names used in rule files."""
 
 
+@cache
 def dimension(name: str) -> Dimension:
     """The dimension with a name such as `length`.
 
@@ -52,6 +54,7 @@ def times(a: Dimension, b: Dimension, sign: int = 1) -> Dimension:
     return _sorted(powers)
 
 
+@cache
 def dimension_name(dim: Dimension) -> str:
     """A dimension in words, for messages."""
     if not dim:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import NoReturn
 
-from clauseway.compute.registry import computations
+from clauseway.compute.registry import computation_called, computations
 from clauseway.language.types import UNITS, Dimension, dimension, times
 from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest
@@ -95,9 +95,9 @@ def printed_form(name: str) -> str:
 
 def signature_of(name: str, refuse: Callable[[str, str, str], NoReturn]) -> Signature:
     """The signature of a computation; `refuse` is told what was found, what was expected and the nearest name."""
-    known = computations()
-    record = known.get(name)
+    record = computation_called(name)
     if record is None:
+        known = computations()
         refuse(f"no computation is called {name}", "a name such as wire.voltage-drop", nearest(name, known) or "")
     takes = {
         argument.name: Taken(

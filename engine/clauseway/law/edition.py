@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import is_
 
 from clauseway.records.classes import replace
 from clauseway.text.problems import ClausewayError, Problem
@@ -28,41 +29,50 @@ def pick(provision: Node, edition: str, order: Sequence[str]) -> Node:
     Raises:
         ClausewayError: for a since or until that is no edition of the code.
     """
-    picked = _pick(provision, edition, tuple(order), "")
+    picked = _pick(provision, edition, tuple(order), frozenset(order), "")
     assert picked is not None
     return picked
 
 
-def _pick(node: Node, edition: str, order: tuple[str, ...], key: str) -> Node | None:
-    if node.is_list:
-        kept = [_pick(element, edition, order, "") for element in node.elements()]
-        return replace(node, value=[element for element in kept if element is not None])
-    if not node.is_map:
+def _pick(node: Node, edition: str, order: tuple[str, ...], labels: frozenset[str], key: str) -> Node | None:
+    """What stands of a node in an edition; the very same node where that is all of it."""
+    value = node.value
+    if isinstance(value, list):
+        elements = [_pick(element, edition, order, labels, "") for element in value]
+        if all(map(is_, elements, value)):
+            return node
+        return replace(node, value=[element for element in elements if element is not None])
+    if not isinstance(value, dict):
         return node
-    entries = dict(node.items())
-    if entries and set(entries) <= set(order):
-        chosen = entries.get(edition) if key in _EXACT else _standing(entries, edition, order)
-        return _pick(chosen, edition, order, "") if chosen is not None else None
-    if not _is_in_force(entries, edition, order):
+    if value and labels.issuperset(value):
+        chosen = value.get(edition) if key in _EXACT else _standing(value, edition, order)
+        return _pick(chosen, edition, order, labels, "") if chosen is not None else None
+    if ("since" in value or "until" in value) and not _is_in_force(value, edition, order):
         return None
     result: dict[str, Node] = {}
-    for name, inner in entries.items():
+    same = True
+    for name, inner in value.items():
         if name in ("since", "until"):
+            same = False
             continue
         if name in _UNTOUCHED:
             result[name] = inner
             continue
-        picked = _pick(inner, edition, order, name)
+        picked = _pick(inner, edition, order, labels, name)
+        same = same and picked is inner
         if picked is None:
             continue
         if name == "values" and key != "table":
-            name = "value"
+            name, same = "value", False
         elif name == "sections":
-            name = "section"
+            name, same = "section", False
         result[name] = picked
     if key == "parameters":
-        result = {name: value for name, value in result.items() if not _is_closed(value)}
-    return replace(node, value=result)
+        closed = [name for name, parameter in result.items() if _is_closed(parameter)]
+        for name in closed:
+            del result[name]
+        same = same and not closed
+    return node if same else replace(node, value=result)
 
 
 def _standing(entries: dict[str, Node], edition: str, order: tuple[str, ...]) -> Node | None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Mapping
-from typing import NoReturn
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar, NoReturn
 
 from clauseway.language import core
 from clauseway.language.syntax import Expression
@@ -115,28 +115,25 @@ class _Elaborator:
         raise ClausewayError(Problem(self.expression.at(node), found, expected, near or ""))
 
     def visit(self, node: ast.expr, scope: Scope) -> Typed:
-        if isinstance(node, ast.BoolOp):
-            parts = tuple(self.truth(value, scope) for value in node.values)
-            return (core.And(parts) if isinstance(node.op, ast.And) else core.Or(parts)), TRUTH
-        if isinstance(node, ast.UnaryOp):
-            if isinstance(node.op, ast.Not):
-                return core.Not(self.truth(node.operand, scope)), TRUTH
-            self.fail(node, "a minus sign before a value", "a difference of two values")
-        if isinstance(node, ast.Compare):
-            return self.chain(node, scope), TRUTH
-        if isinstance(node, ast.BinOp):
-            return self.arithmetic(node, scope)
-        if isinstance(node, ast.Name):
-            return self.name(node, scope)
-        if isinstance(node, ast.Attribute):
-            return self.attribute(node, scope)
-        if isinstance(node, ast.Subscript):
-            return self.subscript(node, scope)
-        if isinstance(node, ast.Call):
-            return self.call(node, scope)
-        if isinstance(node, ast.Constant):
-            self.fail(node, f"the word {node.value!r} by itself", "a comparison of a fact with it")
-        self.fail(node, f"{ast.unparse(node)} by itself", "an argument of any, all, count or sum")
+        visit = self.VISITS.get(type(node))
+        if visit is None:
+            self.fail(node, f"{ast.unparse(node)} by itself", "an argument of any, all, count or sum")
+        return visit(self, node, scope)
+
+    def junction(self, node: ast.BoolOp, scope: Scope) -> Typed:
+        parts = tuple(self.truth(value, scope) for value in node.values)
+        return (core.And(parts) if isinstance(node.op, ast.And) else core.Or(parts)), TRUTH
+
+    def unary(self, node: ast.UnaryOp, scope: Scope) -> Typed:
+        if isinstance(node.op, ast.Not):
+            return core.Not(self.truth(node.operand, scope)), TRUTH
+        self.fail(node, "a minus sign before a value", "a difference of two values")
+
+    def comparison(self, node: ast.Compare, scope: Scope) -> Typed:
+        return self.chain(node, scope), TRUTH
+
+    def constant(self, node: ast.Constant, _scope: Scope) -> Typed:
+        self.fail(node, f"the word {node.value!r} by itself", "a comparison of a fact with it")
 
     def truth(self, node: ast.expr, scope: Scope) -> core.Node:
         result, kind = self.visit(node, scope)
@@ -460,3 +457,15 @@ class _Elaborator:
         inner = scope.bind(variable, core.Name(variable), ThingType(kind.kind))
         where = core.conjunction([self.truth(condition, inner) for condition in clause.ifs])
         return variable, members, where, inner
+
+    VISITS: ClassVar[Mapping[type[ast.expr], Callable[[_Elaborator, Any, Scope], Typed]]] = {
+        ast.Name: name,
+        ast.Attribute: attribute,
+        ast.Compare: comparison,
+        ast.BoolOp: junction,
+        ast.UnaryOp: unary,
+        ast.Call: call,
+        ast.BinOp: arithmetic,
+        ast.Subscript: subscript,
+        ast.Constant: constant,
+    }

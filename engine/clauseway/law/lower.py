@@ -38,7 +38,7 @@ from clauseway.model.provision import Parameter as ProvisionParameter
 from clauseway.model.vocabulary import SUBJECTS, Vocabulary
 from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
-from clauseway.text.problems import NOWHERE, ClausewayError, Problem
+from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
 
 _PLACEHOLDER = re.compile(r"\{([^{}]+)\}")
@@ -135,6 +135,7 @@ class _Lowering:
         self.citation = citation_of(node, context)
         self.problems: list[Problem] = []
         self.parameters: dict[str, ProvisionParameter] = {}
+        self.placeholders: dict[tuple[int, str], tuple[Scope, Placeholder]] = {}
 
     # --- whole provisions -------------------------------------------------------------------------------
 
@@ -300,14 +301,22 @@ class _Lowering:
             at = match.end()
             place = node.place if node.quoted else node.place.shifted(match.start(1))
             try:
-                body, kind = elaborate(parse(match.group(1), place), scope)
+                parts.append(self.placeholder(match.group(1), place, scope))
             except ClausewayError as error:
                 self.problems.extend(error.problems)
-                continue
-            parts.append(Placeholder(body, form_of(kind), match.group(1)))
         if at < len(node.text):
             parts.append(node.text[at:])
         return tuple(parts)
+
+    def placeholder(self, written: str, place: Place, scope: Scope) -> Placeholder:
+        """What stands between braces; the sentences of one line mostly name the same things."""
+        key = (id(scope), written)
+        known = self.placeholders.get(key)
+        if known is None:
+            body, kind = elaborate(parse(written, place), scope)
+            # The scope is kept with it: as long as it is, no other can have its id.
+            known = self.placeholders[key] = (scope, Placeholder(body, form_of(kind), written))
+        return known[1]
 
     def assumption(self, name: str, node: Node, scope: Scope) -> Assumption:
         return Assumption(name, self.truth(node, "require", scope), self.template(node.get("says"), scope))

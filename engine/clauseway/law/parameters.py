@@ -198,11 +198,18 @@ _APART = frozenset(
 
 def history_of(node: Node) -> tuple[Change, ...]:
     """The amendments that made a node, or what stands in it, what it is; its named parts remember their own."""
-    own = changes_of(node)
-    for key, inner in node.items():
-        if key not in _APART:
-            own += history_of(inner)
-    return tuple(dict.fromkeys(own))
+    found: dict[Change, None] = {}
+    _remember(node, found)
+    return tuple(found)
+
+
+def _remember(node: Node, found: dict[Change, None]) -> None:
+    if node.history:
+        found.update(dict.fromkeys(changes_of(node)))
+    if isinstance(node.value, dict):
+        for key, inner in node.value.items():
+            if key not in _APART and (inner.history or not isinstance(inner.value, str)):
+                _remember(inner, found)
 
 
 def changes_of(node: Node) -> list[Change]:
