@@ -35,6 +35,8 @@ COMPARED = 300
 CHUNK, BY_TERMS = 5000, 250
 MORE = ["ibc@2021", "nfpa101@2021", "nfpa80@2022", "nfpa72@2022", "ada@2010", "a117-1@2017", "osha@2011", "nec@2023"]
 GROWTH = (50, 100, 200, 400)
+COLD_PLACES = ("USNYC", "US-CA", "USMKE")
+COLD_DAY = "2026-05-01"
 FILES = (250_000, 1_000_000, 4_000_000)
 TRUTHS = {-2: True, -1: True, 0: False}
 Cell = dict[str, Any]
@@ -178,6 +180,31 @@ def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
     return {name: statistics.median(each) for name, each in took.items()}
 
 
+def cold_cell(asked: argparse.Namespace, opening: str) -> Cell:
+    """A first `clauseway check` of one opening, by a code and by places: medians of seven, an empty cache for each.
+
+    Seconds of wall, and of processor time, which other work on the machine changes less.
+    """
+    ways = [["--code", asked.code[0]], *(["--in", place, "--on", COLD_DAY] for place in COLD_PLACES)]
+    found: Cell = {}
+    for way in ways:
+        walls, busy = [], []
+        for _ in range(7):
+            with tempfile.TemporaryDirectory() as folder:
+                paths = {"PYTHONPATH": os.pathsep.join(sys.path[:2]), "CLAUSEWAY_CACHE": str(Path(folder) / "cache")}
+                command = [sys.executable, "-m", "clauseway", "check", "demo", "--opening", opening, *way]
+                before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
+                done = subprocess.run(command, env={**os.environ, **paths}, capture_output=True, check=False)
+                walls.append(time.perf_counter() - start)
+                after = resource.getrusage(resource.RUSAGE_CHILDREN)
+                busy.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+                kept = any((Path(folder) / "cache").glob("*"))
+            if done.returncode not in (0, 1, 3) or opening.encode() not in done.stdout or not kept:
+                raise SystemExit(done.stderr.decode() or "nothing was kept: the cache was not empty, or is off")
+        found[way[1]] = [statistics.median(walls), statistics.median(busy)]
+    return found
+
+
 CELLS: dict[str, Callable[..., Cell]] = {
     "engine": engine_cell,
     "file": file_cell,
@@ -185,6 +212,7 @@ CELLS: dict[str, Callable[..., Cell]] = {
     "growth": growth_cell,
     "collections": collections_cell,
     "start": start_cell,
+    "cold": cold_cell,
 }
 
 
@@ -275,10 +303,12 @@ def collections(asked: argparse.Namespace) -> None:
 
 
 def start(asked: argparse.Namespace) -> None:
-    """Start-up."""
+    """Start-up with the rulebook kept, and first checks without."""
     cell = cell_of(asked, "start", asked.opening)
     ratio = cell["check"] / cell["empty"]
     print(f"check {cell['check'] * 1000:.0f} ms, an empty Typer application {cell['empty'] * 1000:.0f} ms: {ratio:.2f}")
+    for way, (wall, busy) in cell_of(asked, "cold", asked.opening).items():
+        print(f"first check of {way}, nothing kept: {wall * 1000:.0f} ms, {busy * 1000:.0f} of processor time")
 
 
 def compare(asked: argparse.Namespace) -> None:

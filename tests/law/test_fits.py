@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -136,3 +138,12 @@ def test_each_rule_is_judged_as_the_standard_says(schema: dict[str, Any], texts:
 def test_a_schema_with_a_rule_that_is_not_known_fits_nothing_quickly(rule: str, tmp_path: Path) -> None:
     (tmp_path / "made.schema.json").write_text(f'{{"items": {{"properties": {{"a": {{"{rule}": {{}}}}}}}}}}')
     assert not judged.fits(parse_yaml("[a]", "a.yaml"), "made", tmp_path)
+
+
+def test_rules_that_are_right_load_neither_the_validator_nor_the_library_of_graphs() -> None:
+    run = (
+        "import sys; from clauseway.law.library import load; from clauseway.law.resolve import resolve;"
+        "resolve(load(), ['ibc@2021']); print({'jsonschema', 'referencing', 'networkx'} & sys.modules.keys())"
+    )
+    done = subprocess.run([sys.executable, "-c", run], capture_output=True, text=True, check=False)
+    assert (done.stdout, done.stderr) == ("set()\n", "")
