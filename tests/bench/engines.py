@@ -16,6 +16,7 @@ import numpy as np
 import pyarrow as pa
 from said import Case, Said
 
+from clauseway.survey.ahead import Phases, ahead, threads
 from clauseway.survey.datasets import prepared
 from clauseway.survey.plan import Plan
 from clauseway.survey.planes import rows_of
@@ -27,7 +28,7 @@ Engine = tuple[Callable[[], object], Callable[[], Verdicts]]
 
 
 def survey(made: Case, table: pa.Table) -> Engine:
-    """The survey, which takes one thread."""
+    """The survey."""
     return surveyed(made.plan, table)
 
 
@@ -41,10 +42,18 @@ def surveyed(plan: Plan, table: pa.Table) -> Engine:
     runner = Survey(plan)
     batches = table.combine_chunks().to_batches(max_chunksize=runner.rows)
 
+    phases = Phases()
+
+    def counted(batch: pa.RecordBatch) -> Totals:
+        with phases.together():
+            block = plan.columns.block(prepared(plan.columns, batch), batch.num_rows)
+        with phases.alone():
+            return runner.block(block).totals
+
     def run() -> Totals:
         totals = Totals()
-        for batch in batches:
-            totals.add(runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals)
+        for _, each in ahead(counted, batches, threads()):
+            totals.add(each)
         return totals
 
     def verdicts() -> Verdicts:

@@ -15,7 +15,7 @@ import pyarrow.parquet
 import pytest
 
 from clauseway.case.open import project_from_data
-from clauseway.survey import spread
+from clauseway.survey import datasets, spread
 from clauseway.survey.datasets import open_data
 from clauseway.survey.table import Asked, survey_data
 from clauseway.text.problems import ClausewayError
@@ -48,10 +48,10 @@ def data(folder: Path, many: int, group: int) -> Path:
 
 
 def test_parts_make_up_the_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(spread, "BLOCK", 250)
+    monkeypatch.setattr(datasets, "BLOCK", 250)
     found = open_data(data(tmp_path, 1030, 100))
     book, asked = rulebook("ibc@2021"), Asked()
-    parts = spread.parts_of(found.path)
+    parts = datasets.parts_of(found.path)
     assert [first for _, first in parts] == [0, 300, 600, 900]
     assert [number for groups, _ in parts for number in groups] == list(range(11))
     whole = survey_data(book, project_from_data(DOOR, book), found, asked)
@@ -90,4 +90,4 @@ def test_a_worker_that_is_killed_changes_no_count(tmp_path: Path) -> None:
         counted = spread.spread(book, json.dumps(DOOR), found, Asked(), cluster.scheduler_address, kill)
         stop.cancel()
     assert counted == whole
-    assert len(seen) == len(spread.parts_of(found.path)) > 4
+    assert len(seen) == len(datasets.parts_of(found.path)) > 4

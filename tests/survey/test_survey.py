@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from random import Random
 from typing import Any
+from weakref import ref
 
 import jsonschema
 import pyarrow as pa
@@ -279,6 +281,49 @@ def test_the_same_rows_count_the_same_from_every_kind_of_file_and_block(
 
 def run(arguments: Iterable[str | Path]) -> Any:
     return CliRunner().invoke(app, ["survey", *map(str, arguments)])
+
+
+def test_row_groups_are_counted_side_by_side_as_one_after_the_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(datasets, "BLOCK", 100)
+    book, asked, table = rulebook("ibc@2021"), Asked(ignored=("note",)), rows(700)
+    pyarrow.parquet.write_table(table, tmp_path / "one.parquet", row_group_size=700)
+    pyarrow.parquet.write_table(table, tmp_path / "many.parquet", row_group_size=100)
+    one, many = (datasets.open_data(tmp_path / f"{name}.parquet") for name in ("one", "many"))
+    assert (len(one.parts()), len(many.parts())) == (1, 7)
+    told: list[int] = []
+    found = survey_data(book, door(), many, asked, lambda done, of: told.append(done))
+    assert found == survey_data(book, door(), one, asked)
+    assert told == [100, 200, 300, 400, 500, 600, 700]
+
+
+def test_what_is_refused_in_one_of_several_parts_is_that_of_the_first(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(datasets, "BLOCK", 10)
+    groups = ["B"] * 45 + ["cellar"] + ["B"] * 9 + ["attic"] * 5
+    table = pa.table({"rooms.hall.group": groups})
+    pyarrow.parquet.write_table(table, tmp_path / "rows.parquet", row_group_size=10)
+    data = datasets.open_data(tmp_path / "rows.parquet")
+    for _ in range(5):
+        with pytest.raises(ClausewayError, match="cellar"):
+            survey_data(rulebook("ibc@2021"), door(), data, Asked())
+
+
+def test_a_block_goes_when_nobody_has_it_any_more() -> None:
+    plan = made_plan(rulebook("ibc@2021"), demo(), "d104", ["clear_width [in]", "passages.out.occupant_load"], False)
+    runner = Survey(plan)
+    gc.collect()
+    gc.disable()
+    try:
+        block = plan.columns.block({"clear_width [in]": [32.0, None], "passages.out.occupant_load": [None, 100]}, 2)
+        runner.block(block)
+        gone = ref(block)
+        del block
+        assert gone() is None
+    finally:
+        gc.enable()
 
 
 def test_the_command_counts_and_writes_what_fails(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -26,6 +27,8 @@ from clauseway.text.quantity import QuantityError, parse_quantity
 from clauseway.text.source import node_from_data
 
 NUMBERS = ("quantity", "count")
+_ADDING = Lock()
+"""Held while a value is numbered: several blocks of a column may be read at once."""
 _WITH_UNIT = re.compile(r"(.+?) \[(.+)\]")
 
 
@@ -77,9 +80,11 @@ class Column:
             given = read_value(node, self.fact, self.dotted, self.vocabulary)
             if given is None:
                 return 0
-            self._codes[written] = len(self.values)
-            self.values.append(given.value)
-            self.known.append(True)
+            with _ADDING:
+                if written not in self._codes:
+                    self.values.append(given.value)
+                    self.known.append(True)
+                    self._codes[written] = len(self.values) - 1
         return self._codes[written]
 
     def codes_of(self, dictionary: Any) -> list[int]:

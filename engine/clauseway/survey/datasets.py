@@ -8,12 +8,15 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from clauseway.survey.block import at_once
+from clauseway.survey.block import BLOCK, at_once
 from clauseway.survey.columns import Columns
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Place, Problem
 
 KINDS = (".parquet", ".arrow", ".feather", ".csv")
+
+
+Groups = tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -24,8 +27,12 @@ class DataSet:
     names: tuple[str, ...]
     rows: int | None
 
-    def batches(self, names: Sequence[str]) -> Iterator[Any]:
-        """Record batches of at most `BLOCK` rows with the named columns.
+    def parts(self) -> list[tuple[Groups, int]]:
+        """The parts that may be read apart, as row groups with the number of the first row; none for other files."""
+        return parts_of(self.path) if self.path.suffix == ".parquet" else []
+
+    def batches(self, names: Sequence[str], groups: Groups | None = None) -> Iterator[Any]:
+        """Record batches of at most `BLOCK` rows with the named columns, of all the table or of a part.
 
         Raises:
             ClausewayError: when the file turns out to be no such table.
@@ -34,7 +41,13 @@ class DataSet:
 
         try:
             rows = at_once(len(names))
-            for batch in _batches(self.path, list(names), rows):
+            wanted = list(names)
+            read = (
+                _batches(self.path, wanted, rows)
+                if groups is None
+                else parquet_batches(self.path, wanted, rows, groups)
+            )
+            for batch in read:
                 for start in range(0, batch.num_rows, rows):
                     yield batch.slice(start, rows)
         except (pa.ArrowException, OSError) as error:
@@ -141,6 +154,24 @@ def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
     return found
 
 
+def parts_of(path: Path) -> list[tuple[Groups, int]]:
+    """Row groups that make up about a block each, with the number of the first row."""
+    import pyarrow.parquet
+
+    found: list[tuple[Groups, int]] = []
+    with pyarrow.parquet.ParquetFile(path) as file:
+        sizes = [file.metadata.row_group(number).num_rows for number in range(file.metadata.num_row_groups)]
+    groups: list[int] = []
+    first = rows = 0
+    for number, size in enumerate(sizes):
+        groups.append(number)
+        rows += size
+        if rows >= BLOCK or number == len(sizes) - 1:
+            found.append((tuple(groups), first))
+            first, rows, groups = first + rows, 0, []
+    return found
+
+
 def parquet_batches(path: Path, names: list[str], rows: int, groups: Sequence[int] | None = None) -> Iterator[Any]:
     """Record batches of a Parquet file, or of some of its row groups; texts by their distinct values."""
     import pyarrow as pa
@@ -149,7 +180,8 @@ def parquet_batches(path: Path, names: list[str], rows: int, groups: Sequence[in
     with pyarrow.parquet.ParquetFile(path) as file:
         texts = [f.name for f in file.schema_arrow if f.name in names and pa.types.is_string(f.type)]
     with pyarrow.parquet.ParquetFile(path, read_dictionary=texts, pre_buffer=False) as file:
-        yield from file.iter_batches(rows, columns=names, row_groups=groups)
+        # Parts are read side by side as they are.
+        yield from file.iter_batches(rows, columns=names, row_groups=groups, use_threads=groups is None)
 
 
 class Output:

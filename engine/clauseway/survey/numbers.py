@@ -238,19 +238,20 @@ class Numbers:
         mark, none = np.array(MARK[scale.system], dtype=np.uint8), np.array(MARK[None], dtype=np.uint8)
 
         def run(block: Block) -> Spans:
-            numbers = block.plain(key)
+            numbers, rows = block.plain(key), block.rows
             blanks = numbers.blanks
             if not len(blanks):
                 own = numbers.filled(math.nan)
                 return Spans(own, own, mark)
             if derived is None:
                 ends = numbers.filled(fact.low), numbers.filled(fact.high)
-                return Spans(*ends, lambda: spans.put(mark, none, blanks, block.rows))
+                # What is kept for a block does not lead back to it, so that it goes when the block goes.
+                return Spans(*ends, lambda: spans.put(mark, none, blanks, rows))
             # What is computed is wanted only where nothing is stated.
             other = derived(block.only(blanks))
             low, high = numbers.filled(math.nan).copy(), numbers.filled(math.nan).copy()
             low[blanks], high[blanks] = other.low, other.high
-            return Spans(low, high, lambda: spans.put(mark, other.system, blanks, block.rows))
+            return Spans(low, high, lambda: spans.put(mark, other.system, blanks, rows))
 
         return run
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clauseway.answers import finding as F
-from clauseway.survey.block import PART, Block, at_once
+from clauseway.survey.block import BLOCK, PART, Block
 from clauseway.survey.plan import Cell, Plan
 from clauseway.survey.planes import ONE, ZERO, Plane, Rows, Runner, count, counts, every_row, packed, rows_of
 
@@ -98,7 +98,7 @@ class Survey:
             wanted |= set(self._rest.values())
         self.runner = Runner(plan.program, {*wanted, *self._decided, *self._open.values()})
         self._by_row = [number for number in self.runner.leaves if plan.leaves[number].by_row]
-        self.rows = at_once(len(plan.columns.all))
+        self.rows = BLOCK
         """How many rows are best run at once."""
 
     def _rest_of(self, cell: Cell) -> int:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from clauseway.case.open import project_from_data
 from clauseway.law.rulebook import Rulebook, from_json
-from clauseway.survey.block import BLOCK, at_once
-from clauseway.survey.datasets import DataSet, parquet_batches
+from clauseway.survey.block import at_once
+from clauseway.survey.datasets import DataSet, Groups, parquet_batches, parts_of
 from clauseway.survey.table import Asked, Progress, Surveyor
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from clauseway.survey.run import Totals
 
 RETRIES = 3
-Groups = tuple[int, ...]
 
 
 def spread(
@@ -60,24 +59,6 @@ def spread(
             if progress is not None:
                 progress(totals.rows, data.rows)
     return totals
-
-
-def parts_of(path: Path) -> list[tuple[Groups, int]]:
-    """Row groups that make up about a block each, with the number of the first row."""
-    import pyarrow.parquet
-
-    found: list[tuple[Groups, int]] = []
-    with pyarrow.parquet.ParquetFile(path) as file:
-        sizes = [file.metadata.row_group(number).num_rows for number in range(file.metadata.num_row_groups)]
-    groups: list[int] = []
-    first = rows = 0
-    for number, size in enumerate(sizes):
-        groups.append(number)
-        rows += size
-        if rows >= BLOCK or number == len(sizes) - 1:
-            found.append((tuple(groups), first))
-            first, rows, groups = first + rows, 0, []
-    return found
 
 
 def counted(groups: Groups, first: int, setup: tuple[str, str, tuple[str, ...], Asked], path: str) -> Totals:

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, Any
 from clauseway.answers import finding as F
 from clauseway.case.things import Project
 from clauseway.law.rulebook import Rulebook
-from clauseway.survey.ahead import ahead
+from clauseway.survey.ahead import Phases, ahead, threads
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 
 if TYPE_CHECKING:
-    from clauseway.survey.datasets import DataSet, Output
+    from clauseway.survey.datasets import DataSet, Groups, Output
     from clauseway.survey.plan import Cell
     from clauseway.survey.rows import RowAnswer, Rows
     from clauseway.survey.run import Answered, Survey, Totals
@@ -69,6 +69,7 @@ class Surveyor:
         wrong = [name for name in self.names if name not in known and name.partition(" [")[0] not in known]
         if wrong:
             raise ClausewayError([unknown_column(name, sorted(known), file) for name in wrong])
+        self.phases = Phases()
         self._surveys: dict[str, Survey] = {}
         self._rows: dict[str, Rows] = {}
 
@@ -107,14 +108,18 @@ class Surveyor:
 
         for kind, rows in self._parts(batch, first):
             part = batch if len(rows) == batch.num_rows else batch.take(rows)
-            survey = self.survey(kind)
+            with self.phases.alone():
+                survey = self.survey(kind)
             columns = survey.plan.columns
             self._nothing_unread(part, kind, [name for name in self.names if name not in columns.by_name])
             numbers = np.asarray(rows)
             for start in range(0, part.num_rows, survey.rows):
                 some = part.slice(start, survey.rows)
-                block = columns.block(prepared(columns, some), some.num_rows)
-                yield kind, numbers[start : start + some.num_rows], survey.block(block, details=details)
+                with self.phases.together():
+                    block = columns.block(prepared(columns, some), some.num_rows)
+                with self.phases.alone():
+                    answered = survey.block(block, details=details)
+                yield kind, numbers[start : start + some.num_rows], answered
 
     def _parts(self, batch: Any, first: int) -> Iterator[tuple[str, Any]]:
         import numpy as np
@@ -162,6 +167,9 @@ def survey_data(
     from clauseway.survey.run import Totals
 
     surveyor = Surveyor(rulebook, project, data.names, asked, str(data.path))
+    parts = data.parts() if asked.failing is asked.findings is None else []
+    if len(parts) > 1:
+        return _side_by_side(surveyor, data, parts, progress)
     totals = Totals()
     with ExitStack() as stack:
         failing = stack.enter_context(Output(asked.failing)) if asked.failing is not None else None
@@ -188,6 +196,31 @@ def survey_data(
                     _write_findings(findings, batch, first, rows, answered, identity, kind, gaps)
             if progress is not None:
                 progress(first + batch.num_rows, data.rows)
+    return totals
+
+
+def _side_by_side(
+    surveyor: Surveyor, data: DataSet, parts: Sequence[tuple[Groups, int]], progress: Progress | None
+) -> Totals:
+    """Count parts of a data set that may be read apart."""
+    from clauseway.survey.run import Totals
+
+    names = surveyor.needed or data.names[:1]
+
+    def work(part: tuple[Groups, int]) -> Totals:
+        groups, first = part
+        counted = Totals()
+        for batch in data.batches(names, groups):
+            for _, _, answered in surveyor.answer(batch, first, frozenset()):
+                counted.add(answered.totals)
+            first += batch.num_rows
+        return counted
+
+    totals = Totals()
+    for _, counted in ahead(work, parts, threads()):
+        totals.add(counted)
+        if progress is not None:
+            progress(totals.rows, data.rows)
     return totals
 
 
