@@ -167,7 +167,8 @@ def start_cell(asked: argparse.Namespace, opening: str) -> Cell:
     """`clauseway check` of one opening beside an empty Typer application: medians of twenty, one after the other."""
     empty = "import typer\napp = typer.Typer()\n@app.command()\ndef main() -> None:\n    pass\napp()\n"
     check = ["-m", "clauseway", "check", "demo", "--opening", opening, "--code", asked.code[0]]
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path[:2])}
+    # An installed program has its modules compiled, as those of Typer are.
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path[:2]), "PYTHONDONTWRITEBYTECODE": ""}
     took: dict[str, list[float]] = {"empty": [], "check": []}
     for number in range(21):
         for name, command in (("empty", ["-c", empty]), ("check", check)):

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from clauseway.language.possible import Interval
 from clauseway.law import cache
 from clauseway.law.packed import pack, unpack
 from clauseway.law.rulebook import Rulebook
@@ -51,6 +52,20 @@ def test_a_kept_rulebook_is_the_resolved_one(folder: Path) -> None:
     assert found == rulebook()
     assert found.json == rulebook().json
     assert found.digest == rulebook().digest
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        (), None, 5, "x", frozenset(), {}, (1, 1.0, True, "1", None, float("inf"), -0.0), ((), ((),)), frozenset("ab"),
+        {"a": {}, "b": {"c": (1,)}, "d": {"c": (2,)}}, (Interval(1.0, 2.0), Interval(1.0, 3.0), (Interval(1, 2),)),
+    ],
+    ids=repr,
+)  # fmt: skip
+def test_any_value_comes_back_as_it_was(value: object) -> None:
+    found = unpack(json.loads(json.dumps(pack(value))))
+    assert found == value
+    assert repr(found) == repr(value)
 
 
 def test_equal_parts_come_back_as_one() -> None:
@@ -160,10 +175,13 @@ def test_a_damaged_entry_is_nothing(folder: Path, damage: object) -> None:
         b"[",
         b"[]",
         b"{}",
-        b'{"digest":1,"rulebook":{"names":[],"rows":[1]}}',
-        b'{"digest":"x","rulebook":{"names":["Interval"],"rows":[[0,7]]}}',
-        b'{"digest":"x","rulebook":{"names":["Popen"],"rows":[[0]]}}',
-        b'{"digest":"x","rulebook":{"names":["Interval"],"rows":[1.0,[0,0,0,0,0,0,0,0]]}}',
+        b'{"digest":1,"rulebook":{"scalars":[1],"groups":[]},"beside":{"scalars":[1],"groups":[]}}',
+        b'{"digest":"x","rulebook":{"scalars":[1],"groups":[]},"beside":{"scalars":[1],"groups":[]}}',
+        b'{"digest":"x","rulebook":{"scalars":[1],"groups":[["Interval",1,1,[7]]]}}',
+        b'{"digest":"x","rulebook":{"scalars":[1],"groups":[["Popen",0,1,[]]]}}',
+        b'{"digest":"x","rulebook":{"scalars":[1],"groups":[["Interval",3,1,[0,0,0]]]}}',
+        b'{"digest":"x","rulebook":{"scalars":[1],"groups":[["Interval",2,2,[0,0,0]]]}}',
+        b'{"digest":"x","rulebook":{"scalars":[1],"groups":[["{:}",1,1,[0]]]}}',
         b"[" * 100_000,
     ],
 )

@@ -11,7 +11,6 @@ import hashlib
 import os
 import stat
 import sys
-import tempfile
 import time
 from collections.abc import Mapping
 from contextlib import suppress
@@ -21,7 +20,7 @@ from typing import Any
 from clauseway.law.packed import both_from_text, to_text
 from clauseway.law.rulebook import Rulebook
 
-FORMAT = "clauseway-cache/2"
+FORMAT = "clauseway-cache/3"
 VARIABLE = "CLAUSEWAY_CACHE"
 OFF = "off"
 KEPT = 48
@@ -71,6 +70,8 @@ def fetch_both(folder: Path, key: str) -> tuple[Rulebook, Any] | None:
 
 def keep(folder: Path, key: str, rulebook: Rulebook, beside: object = None) -> bool:
     """Keep a rulebook under a key; whether that was possible. Readers find the whole entry or none."""
+    import tempfile
+
     body = to_text(rulebook, beside).encode()
     temporary = ""
     try:

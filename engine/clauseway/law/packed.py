@@ -16,6 +16,9 @@ from clauseway.law.rulebook import Rulebook
 
 TUPLE, SET, MAP = "()", "{}", "{:}"
 
+_SCALARS = (0, "", 0)
+"""The group of what has no parts, at depth 0."""
+
 
 def to_text(rulebook: Rulebook, beside: object = None) -> str:
     """A rulebook with its digest, and what is kept beside it, as one line of JSON, for `from_text`."""
@@ -48,22 +51,36 @@ def both_from_text(text: str | bytes) -> tuple[Rulebook, Any]:
 def pack(value: object) -> dict[str, Any]:
     """Plain JSON data for a value made of registered dataclasses, tuples, frozen sets, maps and scalars.
 
+    `scalars` are the first rows. `groups` has what else is made of them: each a name, how many parts a row has, how
+    many rows, and their parts by row, the first part of every row first. All that a group refers to stands before it.
+
     Raises:
         TypeError: for anything else.
     """
     packer = _Packer()
     packer.add(value)
-    return {"names": packer.names, "rows": packer.rows}
+    return packer.grouped()
 
 
 class _Packer:
     def __init__(self) -> None:
-        self.names: list[str] = []
-        self.rows: list[Any] = []
-        self._numbers: dict[str, int] = {}
+        self._rows: list[Any] = []
+        self._groups: dict[tuple[int, str, int], list[int]] = {_SCALARS: []}
+        self._depths: list[int] = []
         self._texts: dict[str, int] = {}
         self._known: dict[object, int] = {}
         self._seen: dict[int, int] = {}
+
+    def grouped(self) -> dict[str, Any]:
+        """The rows as `pack` gives them: by depth, so that parts stand before the whole, and by kind."""
+        scalars, *groups = sorted(self._groups.items())
+        order = [row for _, rows in (scalars, *groups) for row in rows]
+        place = dict(zip(order, range(len(order)), strict=True))
+        written = []
+        for (_, name, width), rows in groups:
+            columns = zip(*[self._rows[row] for row in rows], strict=True)
+            written.append([name, width, len(rows), [place[part] for column in columns for part in column]])
+        return {"scalars": [self._rows[row] for row in scalars[1]], "groups": written}
 
     def add(self, value: Any) -> int:
         """The row of a value; its parts have rows before it."""
@@ -71,8 +88,7 @@ class _Packer:
         if kind is str:
             row = self._texts.get(value)
             if row is None:
-                row = self._texts[value] = len(self.rows)
-                self.rows.append(value)
+                row = self._texts[value] = self._new(value, _SCALARS)
             return row
         # Everything added is held by the whole as long as this lasts: no other can have its id.
         row = self._seen.get(id(value))
@@ -82,7 +98,10 @@ class _Packer:
 
     def _added(self, value: Any, kind: type[Any]) -> int:
         if value is None or isinstance(value, bool | str | int | float):
-            return self._row((kind, repr(value)), value)
+            row = self._known.get((kind, repr(value)))
+            if row is None:
+                row = self._known[kind, repr(value)] = self._new(value, _SCALARS)
+            return row
         if isinstance(value, tuple | list):
             return self._made(TUPLE, [self.add(item) for item in value])
         if isinstance(value, frozenset):
@@ -94,19 +113,19 @@ class _Packer:
         return self._made(name, [self.add(getattr(value, part)) for part in parts])
 
     def _made(self, name: str, parts: list[int]) -> int:
-        number = self._numbers.get(name)
-        if number is None:
-            number = self._numbers[name] = len(self.names)
-            self.names.append(name)
-        row = [number, *parts]
-        return self._row(tuple(row), row)
+        key = (name, *parts)
+        row = self._known.get(key)
+        if row is None:
+            depth = 1 + max([self._depths[part] for part in parts], default=0)
+            row = self._known[key] = self._new(parts, (depth, name, len(parts)))
+        return row
 
-    def _row(self, key: object, row: object) -> int:
-        found = self._known.get(key)
-        if found is None:
-            found = self._known[key] = len(self.rows)
-            self.rows.append(row)
-        return found
+    def _new(self, row: Any, group: tuple[int, str, int]) -> int:
+        number = len(self._rows)
+        self._rows.append(row)
+        self._depths.append(group[0])
+        self._groups.setdefault(group, []).append(number)
+        return number
 
 
 def unpack(data: Any) -> Any:
@@ -115,31 +134,20 @@ def unpack(data: Any) -> Any:
     Raises:
         ValueError, KeyError, TypeError, IndexError, AttributeError: for data that `pack` cannot have written.
     """
-    makers = [_BUILT_IN.get(name) or class_named(name) for name in data["names"]]
-    made: list[Any] = []
-    add, get = made.append, made.__getitem__
-    for row in data["rows"]:
-        if type(row) is not list:
-            add(row)
-            continue
-        maker = makers[row[0]]
-        if type(maker) is type:
-            add(maker(*map(get, row[1:])))
+    made: list[Any] = list(data["scalars"])
+    for name, width, many, parts in data["groups"]:
+        if len(parts) != width * many:
+            raise ValueError("not a table of rows")
+        found = list(map(made.__getitem__, parts))
+        columns = [found[start : start + many] for start in range(0, len(found), many)]
+        # Of what has no parts there is one.
+        rows = zip(*columns, strict=True) if columns else [()] * many
+        if name == TUPLE:
+            made.extend(rows)
+        elif name == SET:
+            made.extend(map(frozenset, rows))
+        elif name == MAP:
+            made.extend([dict(zip(row[::2], row[1::2], strict=True)) for row in rows])
         else:
-            add(maker(tuple(map(get, row[1:]))))
+            made.extend(map(class_named(name), *columns) if columns else [class_named(name)()] * many)
     return made[-1]
-
-
-def _pairs(parts: tuple[Any, ...]) -> dict[Any, Any]:
-    return dict(zip(parts[::2], parts[1::2], strict=True))
-
-
-def _same(parts: tuple[Any, ...]) -> tuple[Any, ...]:
-    return parts
-
-
-def _set(parts: tuple[Any, ...]) -> frozenset[Any]:
-    return frozenset(parts)
-
-
-_BUILT_IN: dict[str, Any] = {TUPLE: _same, SET: _set, MAP: _pairs}

@@ -10,9 +10,10 @@ library, so that a class means the same either way.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cache
 from operator import attrgetter
 from reprlib import recursive_repr
-from types import MemberDescriptorType
+from types import FunctionType, MemberDescriptorType
 from typing import Any
 
 RECORD = "__record__"
@@ -212,43 +213,54 @@ def _give_methods(cls: type, record: Record) -> None:
 
 def _init(cls: type, record: Record) -> Callable[..., None]:
     """`__init__`, the one method that is written: its arguments have names and defaults."""
+    frozen = record.asked["frozen"]
     known: dict[str, Any] = {"_unset": _NO_VALUE, "_set": object.__setattr__}
-    arguments, lines = ["self"], []
-    may_be_left_out = False
+    names, lines, defaults = ["self"], [], []
     for number, (name, given) in enumerate(record.fields.items()):
-        value = name
-        if given.default_factory is not _NO_VALUE:
+        # The text has numbers for names, so that it is the same for many classes.
+        value, is_made = f"_{number}", given.default_factory is not _NO_VALUE
+        known[f"_name{number}"] = name
+        if is_made:
             known[f"_made{number}"] = given.default_factory
-            value = f"_made{number}()" if not given.init else f"_made{number}() if {name} is _unset else {name}"
-        elif given.default is not _NO_VALUE:
-            known[f"_default{number}"] = given.default
-            value = name if given.init else f"_default{number}"
-        elif not given.init:
-            continue
         if given.init:
-            left_out = given.default_factory is not _NO_VALUE or given.default is not _NO_VALUE
-            if may_be_left_out and not left_out:
+            names.append(name)
+            if is_made or given.default is not _NO_VALUE:
+                defaults.append(given.default)
+            elif defaults:
                 raise TypeError(f"non-default argument {name!r} follows default argument")
-            may_be_left_out = left_out
-            default = "_unset" if given.default_factory is not _NO_VALUE else f"_default{number}"
-            arguments.append(f"{name}={default}" if left_out else name)
-        if not record.asked["frozen"]:
+            value = f"_made{number}() if {value} is _unset else {value}" if is_made else value
+        elif is_made or given.default is not _NO_VALUE:
+            known[f"_default{number}"] = given.default
+            value = f"_made{number}()" if is_made else f"_default{number}"
+        else:
+            continue
+        slot = getattr(cls, name, None)
+        if not frozen:
             lines.append(f"self.{name}={value}")
-        elif type(slot := getattr(cls, name, None)) is MemberDescriptorType:
+        elif type(slot) is MemberDescriptorType:
             # A frozen class refuses the usual way; what its slot does with a value is found once, here.
             known[f"_set{number}"] = slot.__set__
             lines.append(f"_set{number}(self,{value})")
         else:
-            lines.append(f"_set(self,{name!r},{value})")
+            lines.append(f"_set(self,_name{number},{value})")
     if hasattr(cls, "__post_init__"):
         lines.append("self.__post_init__()")
+    arguments = [f"_{number}" for number, given in enumerate(record.fields.values()) if given.init]
     body = "\n  ".join(lines or ["pass"])
-    written = f"def make({','.join(known)}):\n def __init__({','.join(arguments)}):\n  {body}\n return __init__"
-    found: dict[str, Any] = {}
-    exec(written, {}, found)
-    init: Callable[..., None] = found["make"](**known)
+    made = _maker(f"def make({','.join(known)}):\n def __init__({','.join(['self', *arguments])}):\n  {body}")(**known)
+    code = made.__code__.replace(co_varnames=tuple(names))
+    init = FunctionType(code, {"__name__": cls.__module__}, "__init__", tuple(defaults), made.__closure__)
     init.__annotations__ = {**record.types, "return": None}
     return init
+
+
+@cache
+def _maker(written: str) -> Callable[..., Any]:
+    """What a text makes that says how `__init__` is made; compiled once for all classes that look alike."""
+    found: dict[str, Any] = {}
+    exec(f"{written}\n return __init__", {}, found)
+    make: Callable[..., Any] = found["make"]
+    return make
 
 
 def _getter(names: list[str]) -> Callable[[Any], tuple[Any, ...]]:

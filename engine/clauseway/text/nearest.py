@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import SequenceMatcher
 
 _CLOSE_ENOUGH = 0.6
 _LONGEST = 80
@@ -20,6 +19,8 @@ def nearest(word: str, candidates: Iterable[str]) -> str | None:
 
     The order of `candidates` does not matter: among equally close ones the alphabetically first is returned.
     """
+    from difflib import SequenceMatcher
+
     wanted = _folded(word)
     if not wanted or len(wanted) > _LONGEST:
         return None
