@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import product
+from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -13,15 +14,21 @@ import pytest
 
 from clauseway.case.open import open_project
 from clauseway.case.project import member_path
-from clauseway.language import possible
+from clauseway.language import core, possible
 from clauseway.language.possible import Interval, System
+from clauseway.law.library import load
+from clauseway.law.resolve import resolve
+from clauseway.readers.decide import Decider
 from clauseway.survey import spans
 from clauseway.survey.columns import Columns
 from clauseway.survey.datasets import prepared
+from clauseway.survey.digits import Tabled
+from clauseway.survey.plan import alone, conditions_on
 from clauseway.survey.planes import ONE, ZERO, Pair, Program, Runner, counts, every_row, of_bits, packed, rows_of
 from clauseway.survey.spans import MARK, Spans
+from clauseway.survey.terms import Terms
 from clauseway.text.problems import ClausewayError
-from support.rulebooks import rulebook
+from support.rulebooks import IBC, copy_rules, rulebook
 
 SYSTEMS: dict[int, System | None] = {mark: system for system, mark in MARK.items()}
 NUMBERS = [-math.inf, -3.0, -1e-12, 0.0, 1e-12, 0.5, 1.0, 1 + 1e-10, 1 + 1e-8, 2.5, 10.000000000000002, 1e6, math.inf]
@@ -258,3 +265,40 @@ def test_numbers_of_a_column_are_numbered_over_blocks() -> None:
         for a, b in product(range(3), repeat=2):
             alike = array[a] == array[b] or (np.isnan(array[a]) and np.isnan(array[b]))
             assert (at[a] == at[b]) == alike
+
+
+def test_a_lookup_by_a_range_is_that_of_each_number(tmp_path: Path) -> None:
+    rules = copy_rules(tmp_path / "rules", (*IBC, "fire-doors", "fire-door-rating", "opening-ratings"))
+    book = resolve(load([], shipped=rules), ("ibc@2021",))
+    project = open_project("demo", book)
+    columns = Columns(project, "d104", book.vocabulary, ["wall_fire_rating [min]", "wall_kind"])
+    numbers = Terms(Decider(book, alone(project, "d104", columns.all, book)), columns, Program(), []).numbers
+    opening = numbers.decider.project.things["openings/d104"]
+    node, env = next(
+        (node, bound.env)
+        for _, condition, bound in conditions_on(numbers.decider, opening)
+        for node in core.walk(condition.truth)
+        if isinstance(node, core.Lookup) and node.table == "ibc.opening-ratings"
+    )
+    table = numbers._of(node, env)
+    assert isinstance(table, Tabled)
+    ((ends),) = table.ends.values()
+    assert len(ends) > 2
+    kinds = sorted(book.vocabulary.lists[columns.by_name["wall_kind"].fact.values].leaves)
+    most = columns.by_name["wall_fire_rating [min]"].fact.high
+    near = [each for end in ends for each in (end, math.nextafter(end, math.inf), end + 1) if each < most]
+    walls = [None, 0.0, *(each / 60 for each in near), most / 60]
+    ways = list(product(walls, [*kinds, None]))
+    data = {"wall_fire_rating [min]": [way[0] for way in ways], "wall_kind": [way[1] for way in ways]}
+    block = columns.block(data, len(ways))
+    quick, plain = table(block), table.find(block)
+    for a, b in ((quick.low, plain.low), (quick.high, plain.high), (quick.system, plain.system)):
+        assert np.array_equal(a, b)
+    assert len({*quick.low.tolist()}) > 3
+    for (wall, kind), low, high in zip(ways, quick.low.tolist(), quick.high.tolist(), strict=True):
+        stated = {("openings/d104", "wall_fire_rating"): wall, ("openings/d104", "wall_kind"): kind}
+        values = {key: columns.value(key, block, ways.index((wall, kind))) for key in stated}
+        one = numbers.decider.trying({key: value for key, (known, value) in values.items() if known}, False)
+        value, _ = one.value(node, env)
+        assert isinstance(value, Interval)
+        assert (value.low, value.high) == (low, high)

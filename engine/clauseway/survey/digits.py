@@ -7,39 +7,66 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from itertools import product
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from clauseway.language.possible import Interval, Truth
+from clauseway.language import core
+from clauseway.language.possible import Interval, System, Truth, compare
+from clauseway.readers.decide import Env
 from clauseway.survey import spans
 from clauseway.survey.block import Block, Held, Listed, Plain
 from clauseway.survey.columns import Columns
 from clauseway.survey.dependence import Key
 from clauseway.survey.planes import packed
 from clauseway.survey.spans import Spans
-from clauseway.survey.turning import LARGEST, following, last
+from clauseway.survey.turning import LARGEST, Turns, following, last
 
 MOST = 1 << 12
 """Tables with more combinations than this are not made."""
 
 
-def ends_of(truth: Callable[[Interval], Truth], column: Any) -> list[float] | None:
+def ends_of_lookup(node: core.Lookup, env: Env, turns: Turns) -> dict[Key, list[float]] | None:
+    """Where the ranges of the columns of numbers end that a lookup reads; none where it does more with them."""
+    table = turns.decider.rulebook.tables[node.table]
+    found: dict[Key, list[float]] = {}
+    keys = [(at, column) for at, column in enumerate(table.columns) if column.key]
+    for (at, band), key in zip(keys, node.keys, strict=True):
+        if not turns.dependence.of(key, env) & turns.columns.wide:
+            continue
+        column, ends = turns.column(key, env), set[float]()
+        if column is None or column.scale is None or not band.banded or column.key in found:
+            return None
+        for cell in (row[at] for row in table.rows.values()):
+            own = ends_of(partial(_up_to, cell), column.scale.system) if isinstance(cell, Interval) else None
+            if own is None:
+                return None
+            ends.update(own)
+        found[column.key] = sorted(ends)
+    return found
+
+
+def ends_of(truth: Callable[[Interval], Truth], system: System | None) -> list[float] | None:
     """The numbers after which a truth changes that is true of small numbers and false of large ones; none for others.
 
     Where it is undetermined in between, these are two.
     """
 
     def at(number: float) -> Truth:
-        return truth(Interval(number, number, column.scale.system))
+        return truth(Interval(number, number, system))
 
     if at(-LARGEST) is not True or at(LARGEST) is not False:
         return None
     sure = last(lambda number: at(number) is True, -LARGEST, LARGEST)
     open_to = last(lambda number: at(number) is not False, -LARGEST, LARGEST)
     return sorted({sure, open_to})
+
+
+def _up_to(cell: Interval, value: Interval) -> Truth:
+    return compare("<=", value, cell)
 
 
 class Tabled:

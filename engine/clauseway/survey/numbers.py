@@ -7,16 +7,15 @@ few values say is asked for each combination of them; and intervals of plain num
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 import numpy as np
 
 from clauseway.case.things import Thing
 from clauseway.language import core
-from clauseway.language.possible import Choice, Interval, Truth, Value, belongs, compare
+from clauseway.language.possible import Choice, Interval, Truth, Value, belongs
 from clauseway.model.provision import Derivation
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey import spans
@@ -24,7 +23,7 @@ from clauseway.survey.block import Block
 from clauseway.survey.columns import Column, Columns
 from clauseway.survey.combinations import Combinations
 from clauseway.survey.dependence import Dependence, Key
-from clauseway.survey.digits import Tabled, ends_of
+from clauseway.survey.digits import Tabled, ends_of_lookup
 from clauseway.survey.planes import Plane, Rows, every_row, packed
 from clauseway.survey.spans import MARK, Side, Spans
 from clauseway.survey.turning import LARGEST, Against, Turn, Turns, last
@@ -300,28 +299,8 @@ class Numbers:
             low, high = np.where(none, -np.inf, result.low), np.where(none, np.inf, result.high)
             return Spans(low, high, lambda: result.system)
 
-        ends = self._ends(node, env, [column.name for column in keys], at)
+        ends = ends_of_lookup(node, env, self.turns)
         return Tabled(run, self.columns, self.dependence.of(node, env), ends) if ends is not None else run
-
-    def _ends(
-        self, node: core.Lookup, env: Env, names: Sequence[str], at: Mapping[str, int]
-    ) -> dict[Key, list[float]] | None:
-        """Where the ranges of the columns of numbers end that a lookup reads; none where it does more with them."""
-        table = self.decider.rulebook.tables[node.table]
-        found: dict[Key, list[float]] = {}
-        for name, key in zip(names, node.keys, strict=True):
-            if not self.dependence.of(key, env) & self.columns.wide:
-                continue
-            column, ends = self.turns.column(key, env), set[float]()
-            if column is None or column.scale is None or not table.columns[at[name]].banded or column.key in found:
-                return None
-            for cell in (row[at[name]] for row in table.rows.values()):
-                own = ends_of(partial(_up_to, cell), column) if isinstance(cell, Interval) else None
-                if own is None:
-                    return None
-                ends.update(own)
-            found[column.key] = sorted(ends)
-        return found
 
     def _matches(self, key: core.Node, env: Env, cell: Value, is_banded: bool) -> Sides:
         if isinstance(cell, Choice):
@@ -384,10 +363,6 @@ class Numbers:
 
 def _packed(side: Rows, rows: int) -> Plane:
     return packed(side if side.ndim else np.broadcast_to(side, (rows,)))
-
-
-def _up_to(cell: Interval, value: Interval) -> Truth:
-    return compare("<=", value, cell)
 
 
 _FOLDS = {"min": spans.smallest, "max": spans.largest}
