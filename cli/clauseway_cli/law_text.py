@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from clauseway.answers.local_examples import AFTER, Tried
 from clauseway.answers.under import Passage, Under, reason, rests_on
-from clauseway.law.adoption import Reading
-from clauseway.law.library import Library
 from clauseway.model.jurisdiction import TODAY
+
+if TYPE_CHECKING:
+    from clauseway.answers.local_examples import Tried
+    from clauseway.law.adoption import Reading
+    from clauseway.law.library import Library
 
 WIDTH = 80
 
@@ -121,6 +124,8 @@ def timetable_text(name: str, passages: Sequence[Passage], width: int = WIDTH) -
 
 def failure(tried: Tried) -> str:
     """An example of a layer that came to something else, in one line."""
+    from clauseway.answers.local_examples import AFTER
+
     when = "with" if tried.when == AFTER else "without"
     says = f"{tried.condition}: {tried.found}, expected {tried.expected} {when} {tried.layer}"
     return f"{tried.footing} {says} ({tried.says}; {tried.place})"

@@ -156,3 +156,22 @@ def test_codes_that_move_the_cursor_do_not_reach_a_file(capsys: pytest.CaptureFi
     say.say("a\x1b[2Jb\n")
     say.say("plain é\n", err=True)
     assert capsys.readouterr() == ("ab\n", "plain é\n")
+
+
+NOT_FOR_A_CHECK = """
+    typer pydantic rich click dataclasses inspect ast jsonschema networkx numpy tempfile difflib subprocess socket
+    clauseway_cli.app clauseway_cli.check clauseway_cli.options clauseway.law.library clauseway.law.resolve
+    clauseway.law.elaborate clauseway.law.lower clauseway.law.shape clauseway.answers.many clauseway.design.needs
+"""
+
+
+@pytest.mark.parametrize("law", [("--code", "ibc@2021"), ("--in", "US-CA", "--on", "2026-05-01")], ids=" ".join)
+def test_a_check_by_a_kept_rulebook_loads_what_it_needs_only(law: tuple[str, ...]) -> None:
+    code = (
+        "import sys\nfrom clauseway_cli.entry import main\n"
+        "try:\n    main()\nexcept SystemExit as ended:\n    status = ended.code\n"
+        f"print(status, sorted(set({NOT_FOR_A_CHECK.split()!r}) & set(sys.modules)))"
+    )
+    for _ in range(2):
+        found = ran("check", "demo", "--opening", "d104", *law, code=code)
+    assert found.stdout.splitlines()[-1] == "1 []", found.stderr

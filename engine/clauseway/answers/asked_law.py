@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from clauseway.answers.governing import Governing, governing, the_only
 from clauseway.case.open import codes_named_in, law_named_in
 from clauseway.law.adoption import Asked
 from clauseway.law.laying import Terms
-from clauseway.law.library import Library
-from clauseway.law.resolve import parse_code, resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import TODAY
 from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
+
+if TYPE_CHECKING:
+    from clauseway.law.library import Library
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,8 @@ def rulebook_for(
     found = governing_for(node, codes, library, where, layers)
     if found:
         return the_only(found, where.choose).rulebook
+    from clauseway.law.resolve import parse_code, resolve
+
     named = codes_named_in(node)
     if not codes:
         for element in named:

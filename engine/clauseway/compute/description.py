@@ -6,7 +6,6 @@ not hold for are refused before it runs, and no NaN, no infinity and nothing unp
 
 from __future__ import annotations
 
-import difflib
 import functools
 import math
 from collections.abc import Callable, Mapping, Sequence
@@ -206,6 +205,8 @@ class Computation:
             if argument.name == name:
                 return argument
         names = [argument.name for argument in self.arguments]
+        import difflib
+
         near = difflib.get_close_matches(name, names, n=1, cutoff=0.4)
         hint = f" (did you mean {near[0]}?)" if near else ""
         raise ValueError(f"{self.name}: found an argument {name!r}, expected {', '.join(names)}{hint}")

@@ -9,7 +9,6 @@ taken from the corners that the declared directions point to: no search, and no 
 
 from __future__ import annotations
 
-import difflib
 import functools
 import itertools
 import math
@@ -66,6 +65,8 @@ def computation_named(name: str) -> Computation:
     known = computations()
     if name in known:
         return known[name]
+    import difflib
+
     near = difflib.get_close_matches(name, known, n=3, cutoff=0.4)
     near = near or [full for full in known if full.partition(".")[0] == name]
     hint = f"; nearest: {', '.join(near)}" if near else ""

@@ -6,7 +6,6 @@ shown in metric and in US customary units, and refuses a number whose unit belon
 
 from __future__ import annotations
 
-import difflib
 import math
 from types import MappingProxyType
 from typing import Final
@@ -167,6 +166,8 @@ def unit_named(name: str) -> Unit:
     """The unit of that name; ValueError with the nearest names if there is none."""
     if name in UNITS:
         return UNITS[name]
+    import difflib
+
     near = difflib.get_close_matches(name, UNITS, n=3, cutoff=0.5)
     hint = f", perhaps {' or '.join(near)}" if near else ""
     raise ValueError(f"unit: found {name!r}, expected a known unit{hint}")
