@@ -104,10 +104,9 @@ def _all_of(tests: Sequence[Test]) -> Test:
         return asking[0] if asking else _always
     if _never in asking:
         return _never
-    if len(asking) == 2:
-        first, second = asking
-        return lambda value: first(value) and second(value)
-    return lambda value: all(test(value) for test in asking)
+    half = len(asking) // 2
+    first, second = _all_of(asking[:half]), _all_of(asking[half:])
+    return lambda value: first(value) and second(value)
 
 
 def _type(_compiler: _Compiler, said: Any, _schema: Any, _file: str) -> Shape:

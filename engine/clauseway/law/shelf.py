@@ -6,6 +6,7 @@ give; what is wrong with the rules is told as ever, since only rules that resolv
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import os
 from collections.abc import Iterator, Sequence
@@ -47,7 +48,10 @@ class Shelf:
 
         # The digest comes first: it must not be that of files which changed after they were read.
         _ = self.kept is not None and self._sources
-        return load(self.extra, self.shipped)
+        found = load(self.extra, self.shipped)
+        # All of it stays: a look through it for what can be thrown away finds nothing.
+        gc.freeze()
+        return found
 
     def rulebook(self, codes: Sequence[str], layers: Sequence[str] = (), on: str = "") -> Rulebook:
         """The rulebook of some codes in one edition each, with layers by name, kept or resolved.
