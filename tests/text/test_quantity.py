@@ -2,12 +2,14 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from random import Random
 
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from clauseway.text import quantity
 from clauseway.text.quantity import (
     DIMENSIONS,
     UNITS,
@@ -369,3 +371,18 @@ def test_both_systems_are_shown_where_they_differ(typed: str, dimension: str, sh
 
 def test_a_quantity_can_be_made_by_hand() -> None:
     assert both_systems(Quantity(1.0, "length", "si", "1 m")) == "1 m (39.4 in)"
+
+
+def test_no_quantity_of_two_units_is_overlooked() -> None:
+    pieces = [
+        "5", "12", "3.5", ".5", "1/2", "3 1/2", " ", "-", "'", '"', "ft", "ft.", "foot", "in", "in.", "inches", "d",
+        "days", "h", "hr.", "min", "mins.", "s", "sec.", "FT", "S", "+", "mm",
+    ]  # fmt: skip
+    random = Random(3)
+    found = 0
+    for _ in range(100_000):
+        text = "".join(random.choice(pieces) for _ in range(random.randint(3, 6)))
+        if any(pattern.fullmatch(text) for pattern, *_ in quantity._compounds()):
+            found += 1
+            assert quantity._UNIT_AND_NUMBER.search(text), text
+    assert found > 10

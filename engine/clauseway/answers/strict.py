@@ -59,10 +59,15 @@ def _behind(rulebook: Rulebook, name: str) -> _Grounds:
     return rulebook.noted(("grounds", name), make)
 
 
+_GROUNDS = frozenset((core.Parameter, core.Lookup, core.Unverified, core.Get))
+
+
 def _grounds(rulebook: Rulebook, nodes: list[core.Node]) -> _Grounds:
     unverified: set[str] = set()
     derived: dict[tuple[str, str], None] = {}
     for node in (inner for outer in nodes for inner in core.walk(outer)):
+        if type(node) not in _GROUNDS:
+            continue
         if isinstance(node, core.Parameter):
             if rulebook.parameters[node.key].citation.basis.kind == MEMORY:
                 unverified.add(node.key)

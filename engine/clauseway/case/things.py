@@ -128,17 +128,34 @@ class Project:
     @cached_property
     def _by_root(self) -> dict[str, Part]:
         found: dict[str, Part] = {}
-        for path, thing in sorted(self.things.items()):
-            found.setdefault(_root(path), Part([], [], [])).things.append(thing)
-        for (path, relation), listed in sorted(self.lists.items()):
-            found.setdefault(_root(path), Part([], [], [])).lists.append((path, relation, listed))
-        for (path, fact), given in sorted(self.facts.items()):
-            found.setdefault(_root(path), Part([], [], [])).facts.append((path, fact, given))
+        within = {path: found.setdefault(_root(path), Part([], [], [])) for path in self.things}
+
+        def of(path: str) -> Part:
+            return within.get(path) or found.setdefault(_root(path), Part([], [], []))
+
+        for path, thing in self.things.items():
+            within[path].things.append(thing)
+        for (path, relation), listed in self.lists.items():
+            of(path).lists.append((path, relation, listed))
+        for (path, fact), given in self.facts.items():
+            of(path).facts.append((path, fact, given))
         return found
+
+    @cached_property
+    def _parts(self) -> dict[str, Part]:
+        return {}
 
     def part(self, path: str) -> Part:
         """What is described of an opening, room, ... or, with an empty path, of the building itself."""
-        return self._by_root.get(path, Part([], [], []))
+        if path not in self._parts:
+            found = self._by_root.get(path, Part([], [], []))
+            # One part is asked for more often than all of them: each is put in order by itself.
+            self._parts[path] = Part(
+                sorted(found.things, key=lambda thing: thing.path),
+                sorted(found.lists, key=lambda each: each[:2]),
+                sorted(found.facts, key=lambda each: each[:2]),
+            )
+        return self._parts[path]
 
     def of_kind(self, kind: str) -> list[Thing]:
         """All described things of a kind, in the order of their paths."""

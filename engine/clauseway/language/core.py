@@ -321,22 +321,25 @@ def _holding(kind: type[Node]) -> tuple[str, ...]:
     return names
 
 
-def children(node: Node) -> Iterator[Node]:
+def children(node: Node) -> list[Node]:
     """The nodes directly inside `node`, in the order of its fields."""
-    for name in _holding(type(node)):
+    found: list[Node] = []
+    names = _HOLDING.get(type(node))
+    for name in names if names is not None else _holding(type(node)):
         value = getattr(node, name)
         if isinstance(value, Node):
-            yield value
-        else:
-            yield from _nodes(value)
+            found.append(value)
+        elif type(value) is tuple:
+            _add_nodes(value, found)
+    return found
 
 
-def _nodes(value: object) -> Iterator[Node]:
-    if isinstance(value, Node):
-        yield value
-    elif isinstance(value, tuple):
-        for item in value:
-            yield from _nodes(item)
+def _add_nodes(parts: tuple[object, ...], found: list[Node]) -> None:
+    for item in parts:
+        if isinstance(item, Node):
+            found.append(item)
+        elif type(item) is tuple:
+            _add_nodes(item, found)
 
 
 def rebuilt(node: Node, change: Callable[[Node], Node]) -> Node:
@@ -365,7 +368,7 @@ def walk(node: Node) -> Iterator[Node]:
     while waiting:
         at = waiting.pop()
         yield at
-        waiting.extend(reversed(tuple(children(at))))
+        waiting.extend(reversed(children(at)))
 
 
 ANY_NAME = "*"

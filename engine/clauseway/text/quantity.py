@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Literal, NoReturn
 
 from clauseway.records.classes import dataclass
@@ -334,12 +334,21 @@ def _two_units(large: str, between: str, small: str) -> re.Pattern[str]:
 _FEET, _INCHES = r"'|ft\.?|foot|feet", r'"|in\.?|inch|inches'
 _DAYS, _HOURS = r"d|days?", r"h|hrs?\.?|hours?"
 _MINUTES, _SECONDS = r"mins?\.?|minutes?", r"s|secs?\.?|seconds?"
-_COMPOUNDS: tuple[tuple[re.Pattern[str], str, System | None, Fraction, Fraction], ...] = (
-    (_two_units(_FEET, r"[\s-]*", _INCHES), "length", "us", _FOOT, _INCH),
-    (_two_units(_DAYS, r"\s*", _HOURS), "time", None, Fraction(86_400), Fraction(3600)),
-    (_two_units(_HOURS, r"\s*", _MINUTES), "time", None, Fraction(3600), Fraction(60)),
-    (_two_units(_MINUTES, r"\s*", _SECONDS), "time", None, Fraction(60), Fraction(1)),
-)
+
+
+@cache
+def _compounds() -> tuple[tuple[re.Pattern[str], str, System | None, Fraction, Fraction], ...]:
+    return (
+        (_two_units(_FEET, r"[\s-]*", _INCHES), "length", "us", _FOOT, _INCH),
+        (_two_units(_DAYS, r"\s*", _HOURS), "time", None, Fraction(86_400), Fraction(3600)),
+        (_two_units(_HOURS, r"\s*", _MINUTES), "time", None, Fraction(3600), Fraction(60)),
+        (_two_units(_MINUTES, r"\s*", _SECONDS), "time", None, Fraction(60), Fraction(1)),
+    )
+
+
+_UNIT_AND_NUMBER = re.compile(r"[0-9]\s*['a-z][a-z.]*[\s-]*[.0-9]", re.IGNORECASE)
+"""What stands somewhere in every quantity of two units; few have it."""
+
 _RATIO = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*:\s*([0-9]+(?:\.[0-9]+)?)")
 _NOUN = re.compile(r"[^\W\d_]+(?:[ -][^\W\d_]+)*")
 _FURTHER_NUMBER = re.compile(r"(?:^x?|[\s–×±-])[-+]?\.?[0-9]")
@@ -410,7 +419,7 @@ def _parse(text: str, wanted: Dimension | None) -> Quantity:
     if len(typed) > _LONGEST:
         raise QuantityError(f"`{typed[:40]}...` is too long for a quantity", expected)
     plain = _plain(typed)
-    for pattern, dimension, system, large, small in _COMPOUNDS:
+    for pattern, dimension, system, large, small in _compounds() if _UNIT_AND_NUMBER.search(plain) else ():
         if match := pattern.fullmatch(plain):
             amount = int(match["large"]) * large + _value_of(match["small"], typed, expected) * small
             return _quantity(-amount if match["sign"] == "-" else amount, dimension, system, typed, wanted)
