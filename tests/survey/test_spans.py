@@ -44,9 +44,16 @@ def some(rng: Random, many: int) -> list[Interval]:
     return found
 
 
+def natural(values: list[Interval]) -> list[Interval]:
+    """The same, above nothing."""
+    ends = [sorted((abs(each.low), abs(each.high))) for each in values]
+    return [Interval(low, high, each.system) for (low, high), each in zip(ends, values, strict=True)]
+
+
 def rows_from(values: list[Interval]) -> Spans:
     marks = np.array([MARK[value.system] for value in values], dtype=np.uint8)
-    return Spans(np.array([v.low for v in values]), np.array([v.high for v in values]), marks)
+    low, high = np.array([v.low for v in values]), np.array([v.high for v in values])
+    return Spans(low, high, marks, is_natural=bool((low >= 0).all()))
 
 
 def one_by_one(found: Spans, many: int) -> list[Interval]:
@@ -64,26 +71,33 @@ def same(a: Interval, b: Interval) -> bool:
     return all(x == y or (math.isnan(x) and math.isnan(y)) for x, y in ((a.low, b.low), (a.high, b.high)))
 
 
+@pytest.mark.parametrize("sign", [0, 1])
 @pytest.mark.parametrize("operator", ["+", "-", "*", "/"])
-def test_arithmetic(operator: str) -> None:
+def test_arithmetic(operator: str, sign: int) -> None:
     rng = Random(operator)
     a, b = some(rng, 3000), some(rng, 3000)
+    if sign:
+        a, b = natural(a), natural(b)
     if operator in "+-":
         # Whether all that is added is one infinity or the other, no fact can be.
         a, b = ([Interval(max(v.low, -9.0), min(v.high, 9.0), v.system) for v in values] for values in (a, b))
     for right in (b, [b[7]] * len(a), [Interval(2.0, 2.0, "us")] * len(a)):
         taken = rows_from(right) if right is b else spans.fixed(right[0])
-        found = one_by_one(spans.arithmetic(operator, rows_from(a), taken), len(a))
+        found_rows = spans.arithmetic(operator, rows_from(a), taken)
+        found = one_by_one(found_rows, len(a))
         for x, y, each in zip(a, right, found, strict=True):
             one = possible.arithmetic(operator, x, y)
             assert same(one, each), (x, y, one, each)
             assert one.system == each.system
+            assert not found_rows.is_natural or each.low >= 0
 
 
 @pytest.mark.parametrize(("operator", "seed"), list(product(["<=", "<", ">=", ">", "==", "!="], range(2))))
 def test_comparisons(operator: str, seed: int) -> None:
     rng = Random(f"{operator}{seed}")
     a, b = some(rng, 2000), some(rng, 2000)
+    if seed:
+        a, b = natural(a), natural(b)
     assert truths(spans.compared(operator, rows_from(a), rows_from(b)), 2000) == [
         possible.compare(operator, x, y) for x, y in zip(a, b, strict=True)
     ]
@@ -302,3 +316,34 @@ def test_a_lookup_by_a_range_is_that_of_each_number(tmp_path: Path) -> None:
         value, _ = one.value(node, env)
         assert isinstance(value, Interval)
         assert (value.low, value.high) == (low, high)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_what_a_program_leaves_out_changes_no_row(seed: int) -> None:
+    rng, rows = Random(seed), 4 ** (leaves := 3 + seed % 3)
+    # Every way in which leaves can be true, false or neither stands in some row.
+    ways = np.array(list(product((0, 1, 2, 2), repeat=leaves)))
+    sides = [(packed(ways[:, leaf] == 1), packed(ways[:, leaf] == 0)) for leaf in range(leaves)]
+    program = Program()
+    planes: dict[int, Any] = {ZERO: np.zeros_like(every_row(rows)), ONE: every_row(rows)}
+    for true, false in sides:
+        pair = program.leaf()
+        planes |= {pair.true: true, pair.false: false}
+    for _ in range(300):
+        a, b = rng.choice(list(planes)), rng.choice(list(planes))
+        kind = rng.choice("&&&|||~")
+        if kind == "&":
+            made, right = program.both(a, b), planes[a] & planes[b]
+        elif kind == "|":
+            made, right = program.either(a, b), planes[a] | planes[b]
+        else:
+            made, right = program.other(a), every_row(rows) & ~planes[a]
+        if made in planes:
+            assert np.array_equal(planes[made], right), (kind, a, b, made)
+        else:
+            planes[made] = right
+    runner = Runner(program, planes)
+    found = runner.run(rows, lambda leaf: sides[leaf])
+    for number, plane in planes.items():
+        assert np.array_equal(found[runner.at[number]], plane)
+    assert len(program.steps) < 2 + 2 * leaves + 300

@@ -86,11 +86,11 @@ class Bits:
 
     def plane(self, code: int) -> Plane:
         """The rows in which the column has the value with a number; 0 is that of a blank."""
-        if code == 0:
-            return self._blank
-        if code not in self.codes:
-            return np.zeros_like(self.yes)
-        return self.yes if self.codes[1] == code else self._no
+        if code == self.codes[1]:
+            return self.yes
+        if code == self.codes[0]:
+            return self._no
+        return self._blank if code == 0 else np.zeros_like(self.yes)
 
     @cached_property
     def _no(self) -> Plane:
@@ -177,9 +177,8 @@ class Plain:
 
     @cached_property
     def _numbers(self) -> NDArray[np.float64]:
-        if (self.factor, self.offset) == (1.0, 0.0):
-            return self.written
-        return self.written * self.factor + self.offset
+        found = self.written if self.factor == 1.0 else self.written * self.factor
+        return found + self.offset if self.offset else found
 
     @cached_property
     def blanks(self) -> NDArray[np.int64]:

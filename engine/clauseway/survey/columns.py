@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from threading import Lock
@@ -107,6 +107,8 @@ class Columns:
         self.possible = fact_names(project, opening, vocabulary)
         self.all: dict[Key, Column] = {}
         self.by_name: dict[str, Column] = {}
+        self.ways: tuple[Any, list[tuple[str, int, Callable[[Any], Any] | None]]] = (None, [])
+        """How arrays of an Arrow schema are made ready, for the schema that came last."""
         for name in names:
             column = self._column(name, vocabulary)
             if column is not None:
@@ -263,7 +265,7 @@ def _values(column: Column, values: Any, rows: int) -> Listed | Bits:
     if type(values).__name__ == "BooleanArray":
         known = every_row(rows) if stated is None else stated
         yes = of_bits(data, values.offset, rows) & known if data is not None else np.zeros_like(known)
-        return Bits(rows, yes, [column.code(False), column.code(True)], known)
+        return Bits(rows, yes, (column.code(False), column.code(True)), known)
     codes = column.codes_of(values.dictionary)
     # The places themselves are kept, and compared with those of a value: that is quicker than looking each up.
     places = _buffer(data, values.type.index_type.to_pandas_dtype(), values.offset, rows)

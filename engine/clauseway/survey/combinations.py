@@ -78,11 +78,12 @@ class Combinations(Generic[T]):
         self.coded: dict[tuple[int, ...], T] = {}
         self.sides: tuple[int, bool, list[int], list[int]] | None = None
         self.told = Told[T].none((None,), 0)
+        self._one = columns.all[self.read[0]].values if self.are_listed and len(self.read) == 1 else None
 
     def are_few(self) -> bool:
         """Whether there are so few combinations that a plane for each costs less than looking up every row."""
-        if len(self.read) == 1:
-            return self.are_listed and len(self.columns.all[self.read[0]].values) <= _FEW
+        if self._one is not None:
+            return len(self._one) <= _FEW
         return self.are_listed and math.prod(self._sizes()) <= _FEW
 
     def _sizes(self) -> list[int]:
@@ -90,8 +91,8 @@ class Combinations(Generic[T]):
 
     def planes(self, block: Block) -> tuple[Plane, Plane]:
         """Where the answer is true and where it is false, from the planes of the values."""
-        if len(self.read) == 1:
-            return self._of_one(block, self.read[0])
+        if self._one is not None:
+            return self._of_one(block, self.read[0], len(self._one))
         ways: list[tuple[tuple[int, ...], Plane | None]] = [((), None)]
         for key in self.read:
             ways = [
@@ -108,13 +109,14 @@ class Combinations(Generic[T]):
                 np.bitwise_or(into, plane, into)
         return true, false
 
-    def _of_one(self, block: Block, key: Key) -> tuple[Plane, Plane]:
-        many = len(self.columns.all[key].values)
+    def _of_one(self, block: Block, key: Key, many: int) -> tuple[Plane, Plane]:
         if self.sides is None or self.sides[0] != many:
             answers = [self._of_codes((code,)) for code in range(many)]
             true, false = ([at for at, answer in enumerate(answers) if answer is side] for side in (True, False))
             self.sides = many, answers[0] is None, true, false
         _, blank_is_open, true, false = self.sides
+        if len(true) == len(false) == 1:
+            return block.plane(key, true[0]), block.plane(key, false[0])
         few, more = (true, false) if len(true) <= len(false) else (false, true)
         first = _union(block, key, few)
         if len(more) == 1:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
 from clauseway.survey.block import BLOCK, at_once
-from clauseway.survey.columns import Columns
+from clauseway.survey.columns import Column, Columns
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -120,38 +121,66 @@ def prepared(columns: Columns, batch: Any) -> dict[str, Any]:
     Raises:
         ClausewayError: for text where numbers are due, and for numbers of which nobody says the unit.
     """
+    schema = batch.schema
+    known, ways = columns.ways
+    if known is None or not known.equals(schema):
+        ways = [
+            (name, schema.get_field_index(name), _way(column, batch.column(name).type))
+            for name, column in columns.by_name.items()
+        ]
+        columns.ways = schema, ways
+    arrays = batch.columns
+    return {name: arrays[at] if way is None else way(arrays[at]) for name, at, way in ways}
+
+
+def _way(column: Column, kind: Any) -> Callable[[Any], Any] | None:
+    """What has to be done with an Arrow array of a column, by its type; none for nothing."""
+    import pyarrow as pa
+
+    is_coded = pa.types.is_dictionary(kind)
+    kind = kind.value_type if is_coded else kind
+    if column.scale is not None:
+        is_text = pa.types.is_string(kind) or pa.types.is_large_string(kind)
+        is_ready = pa.types.is_float64(kind) or pa.types.is_int64(kind)
+        return None if is_ready and not is_coded else partial(_as_numbers, column.name, is_coded, is_text, is_ready)
+    if column.fact.sort == "quantity" and (pa.types.is_floating(kind) or pa.types.is_integer(kind)):
+        expected = f"the unit in its name, such as {column.name} [unit], or in each value"
+        raise ClausewayError(Problem(Place(f"column {column.name}"), "numbers without a unit", expected))
+    if pa.types.is_list(kind) or pa.types.is_large_list(kind):
+        return _listed
+    if pa.types.is_boolean(kind) and not is_coded:
+        return None
+    if pa.types.is_date(kind):
+        return _dated
+    return None if is_coded else _coded
+
+
+def _as_numbers(name: str, is_coded: bool, is_text: bool, is_ready: bool, values: Any) -> Any:
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    found: dict[str, Any] = {}
-    for name, column in columns.by_name.items():
-        values = batch.column(name)
-        kind = values.type.value_type if pa.types.is_dictionary(values.type) else values.type
-        if column.scale is not None:
-            if pa.types.is_dictionary(values.type):
-                values = values.dictionary_decode()
-            if pa.types.is_string(kind) or pa.types.is_large_string(kind):
-                values = pc.if_else(pc.equal(values, ""), None, values)
-            try:
-                found[name] = (
-                    values if pa.types.is_float64(kind) or pa.types.is_int64(kind) else values.cast(pa.float64())
-                )
-            except pa.ArrowException:
-                expected = "numbers, or no unit in the column's name and one in each value"
-                raise ClausewayError(Problem(Place(f"column {name}"), "text among numbers", expected)) from None
-            continue
-        if column.fact.sort == "quantity" and (pa.types.is_floating(kind) or pa.types.is_integer(kind)):
-            expected = f"the unit in its name, such as {name} [unit], or in each value"
-            raise ClausewayError(Problem(Place(f"column {name}"), "numbers without a unit", expected))
-        if pa.types.is_date(kind):
-            values = values.cast(pa.string())
-        if pa.types.is_boolean(kind):
-            found[name] = values
-        elif pa.types.is_list(kind) or pa.types.is_large_list(kind):
-            found[name] = values.to_pylist()
-        else:
-            found[name] = values if pa.types.is_dictionary(values.type) else values.dictionary_encode()
-    return found
+    values = values.dictionary_decode() if is_coded else values
+    if is_text:
+        values = pc.if_else(pc.equal(values, ""), None, values)
+    try:
+        return values if is_ready else values.cast(pa.float64())
+    except pa.ArrowException:
+        expected = "numbers, or no unit in the column's name and one in each value"
+        raise ClausewayError(Problem(Place(f"column {name}"), "text among numbers", expected)) from None
+
+
+def _listed(values: Any) -> Any:
+    return values.to_pylist()
+
+
+def _dated(values: Any) -> Any:
+    import pyarrow as pa
+
+    return values.cast(pa.string()).dictionary_encode()
+
+
+def _coded(values: Any) -> Any:
+    return values.dictionary_encode()
 
 
 def parts_of(path: Path) -> list[tuple[Groups, int]]:

@@ -126,4 +126,4 @@ class Tabled:
         found, shape = self.find(Block(ways.shape[1], columns)), (ways.shape[1],)
         low = np.broadcast_to(found.low, shape)
         high = low if found.are_points else np.broadcast_to(found.high, shape)
-        return Spans(low, high, np.broadcast_to(found.system, shape))
+        return Spans(low, high, np.broadcast_to(found.system, shape), is_natural=bool((low >= 0).all()))

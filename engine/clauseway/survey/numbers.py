@@ -135,7 +135,8 @@ class Numbers:
         def run(block: Block) -> tuple[Plane, Plane]:
             numbers = block.plain(key)
             stated = numbers.filled(0.0)
-            _, apart = spans.compared(operator, Spans(stated, stated, mark), computed(block))
+            own = Spans(stated, stated, mark, is_natural=column.fact.low >= 0)
+            _, apart = spans.compared(operator, own, computed(block))
             differs = _packed(apart, block.rows) & ~numbers.blank
             return differs, every_row(block.rows) & ~differs
 
@@ -211,7 +212,7 @@ class Numbers:
             assert all(value.also is None for value in known)
             low, high = np.array([value.low for value in known]), np.array([value.high for value in known])
             system = np.array([MARK[value.system] for value in known], dtype=np.uint8)
-            return Spans(low, low if (low == high).all() else high, system)
+            return Spans(low, low if (low == high).all() else high, system, is_natural=bool((low >= 0).all()))
 
         def run(block: Block) -> Spans:
             answers, at = told.answers(block)
@@ -235,22 +236,24 @@ class Numbers:
                 column, self._gathered(frozenset((key,)), lambda it: it.fact(thing, node.fact)[0]), derived
             )
         mark, none = np.array(MARK[scale.system], dtype=np.uint8), np.array(MARK[None], dtype=np.uint8)
+        is_natural = fact.low >= 0
 
         def run(block: Block) -> Spans:
             numbers, rows = block.plain(key), block.rows
             blanks = numbers.blanks
             if not len(blanks):
                 own = numbers.filled(math.nan)
-                return Spans(own, own, mark)
+                return Spans(own, own, mark, is_natural=is_natural)
             if derived is None:
                 ends = numbers.filled(fact.low), numbers.filled(fact.high)
                 # What is kept for a block does not lead back to it, so that it goes when the block goes.
-                return Spans(*ends, lambda: spans.put(mark, none, blanks, rows))
+                return Spans(*ends, lambda: spans.put(mark, none, blanks, rows), is_natural=is_natural)
             # What is computed is wanted only where nothing is stated.
             other = derived(block.only(blanks))
             low, high = numbers.filled(math.nan).copy(), numbers.filled(math.nan).copy()
             low[blanks], high[blanks] = other.low, other.high
-            return Spans(low, high, lambda: spans.put(mark, other.system, blanks, rows))
+            are_natural = is_natural and other.is_natural
+            return Spans(low, high, lambda: spans.put(mark, other.system, blanks, rows), is_natural=are_natural)
 
         return run
 
@@ -273,7 +276,10 @@ class Numbers:
         otherwise = self.of(node.otherwise, env)
 
         def run(block: Block) -> Spans:
-            found = [(when(block), value(block)) for when, value in cases]
+            found = []
+            for when, value in cases:
+                side = when(block)
+                found.append((side, _where(~side[1], value, block)))
             return spans.first_of(block.rows, [*found, (_ALWAYS, otherwise(block))])[0]
 
         return run
@@ -363,6 +369,14 @@ class Numbers:
 
 def _packed(side: Rows, rows: int) -> Plane:
     return packed(side if side.ndim else np.broadcast_to(side, (rows,)))
+
+
+def _where(may: Rows, value: Evaluate, block: Block) -> Spans:
+    """What is wanted of some rows only; of the others, it is anything."""
+    rows = np.flatnonzero(may) if may.ndim else np.zeros(0, np.int64)
+    if not may.ndim or 2 * len(rows) > block.rows:
+        return value(block)
+    return spans.spread(value(block.only(rows)), rows, block.rows)
 
 
 _FOLDS = {"min": spans.smallest, "max": spans.largest}

@@ -6,7 +6,7 @@ a block stay in the processor's cache. Where neither plane has the bit of a row,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -45,6 +45,7 @@ class Program:
     def __init__(self) -> None:
         self.steps: list[tuple[str, int, int]] = [("0", 0, 0), ("1", 0, 0)]
         self._known: dict[tuple[str, int, int], int] = {}
+        self._joins: dict[int, frozenset[int]] = {}
         self.leaves = 0
 
     def _step(self, step: tuple[str, int, int]) -> int:
@@ -60,19 +61,75 @@ class Program:
 
     def both(self, a: int, b: int) -> int:
         """The rows of both planes."""
-        if a == b or b == ONE:
-            return a
-        if ZERO in (a, b) or self._are_opposite(a, b):
-            return ZERO
-        return b if a == ONE else self._step(("&", min(a, b), max(a, b)))
+        return self._joined("&", a, b)
 
     def either(self, a: int, b: int) -> int:
         """The rows of either plane."""
-        if a == b or b == ZERO:
+        return self._joined("|", a, b)
+
+    def _joined(self, name: str, a: int, b: int) -> int:
+        """`&` or `|` of two planes, without what the other one makes needless."""
+        none, every = (ZERO, ONE) if name == "&" else (ONE, ZERO)
+        if a == b or b == every:
             return a
-        if ONE in (a, b) or self._are_opposite(a, b):
-            return ONE
-        return b if a == ZERO else self._step(("|", min(a, b), max(a, b)))
+        if a == every:
+            return b
+        if none in (a, b):
+            return none
+        own, others = self._parts(name, a), self._parts(name, b)
+        if others <= own:
+            return a
+        if own <= others:
+            return b
+        if any(self._excludes(name, each, others) for each in own):
+            return none
+        for one, parts, other in ((a, own, b), (b, others, a)):
+            less = self._without(name, other, parts)
+            if less != other:
+                return self._joined(name, one, less)
+        number = self._step((name, min(a, b), max(a, b)))
+        if number not in self._joins:
+            self._joins[number] = own | others
+        return number
+
+    def _without(self, name: str, plane: int, others: frozenset[int]) -> int:
+        """A plane without what is needless where it is joined with others."""
+        turned, every = ("|", ONE) if name == "&" else ("&", ZERO)
+        step = self.steps[plane]
+        if step[0] == turned:
+            inner = self._parts(turned, plane)
+            if any(self._parts(turned, each) <= inner for each in others):
+                return every
+            left = [each for each in sorted(inner) if not self._is_apart(name, each, others)]
+            return plane if len(left) == len(inner) else self._all_of(turned, left)
+        if step[0] == "~" and name == "&":
+            inner = self._parts("|", step[1])
+            left = [each for each in sorted(inner) if not self._is_apart("&", each, others)]
+            return plane if len(left) == len(inner) else self.other(self._all_of("|", left))
+        return plane
+
+    def _all_of(self, name: str, planes: Sequence[int]) -> int:
+        found = ONE if name == "&" else ZERO
+        for each in planes:
+            found = self._joined(name, found, each)
+        return found
+
+    def _is_apart(self, name: str, plane: int, others: frozenset[int]) -> bool:
+        """Whether any part of a plane excludes, or for `|` completes, one of others."""
+        return any(self._excludes(name, each, others) for each in self._parts(name, plane))
+
+    def _parts(self, name: str, plane: int) -> frozenset[int]:
+        """What a plane is joined of, by so many steps of a name."""
+        return self._joins[plane] if self.steps[plane][0] == name else frozenset((plane,))
+
+    def _excludes(self, name: str, plane: int, others: frozenset[int]) -> bool:
+        """Whether no row is in a plane and one of the others; or for `|`, whether every row is in either."""
+        step = self.steps[plane]
+        if (step[1] if step[0] == "~" else self._known.get(("~", plane, ONE))) in others:
+            return True
+        # The two sides of a leaf have no row in common, but there may be rows in neither.
+        side = {"true": "false", "false": "true"}.get(step[0])
+        return name == "&" and side is not None and self._known.get((side, *step[1:])) in others
 
     def other(self, plane: int) -> int:
         """The rows that a plane has not."""
@@ -80,9 +137,6 @@ class Program:
             return ONE - plane
         name, of, _ = self.steps[plane]
         return of if name == "~" else self._step(("~", plane, ONE))
-
-    def _are_opposite(self, a: int, b: int) -> bool:
-        return ("~", b, ONE) == self.steps[a] or ("~", a, ONE) == self.steps[b]
 
     def every(self, pairs: Iterable[Pair]) -> Pair:
         """Kleene conjunction."""

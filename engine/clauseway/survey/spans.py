@@ -24,13 +24,19 @@ class Spans:
     """An interval in each row: its ends, and a mark of the unit system that it was given in; one may stand for all.
 
     `fixed` is one interval for every row, with its second printed value. Where both ends are one and the same array,
-    all are points. The marks are wanted seldom: they may be given as what finds them.
+    all are points. The marks are wanted seldom: they may be given as what finds them. `is_natural` says that no
+    interval reaches below nothing.
     """
 
     def __init__(
-        self, low: Floats, high: Floats, system: Systems | Callable[[], Systems], fixed: Interval | None = None
+        self,
+        low: Floats,
+        high: Floats,
+        system: Systems | Callable[[], Systems],
+        fixed: Interval | None = None,
+        is_natural: bool = False,
     ) -> None:
-        self.low, self.high, self.fixed = low, high, fixed
+        self.low, self.high, self.fixed, self.is_natural = low, high, fixed, is_natural
         self._system = system
 
     @property
@@ -54,13 +60,26 @@ def fixed(value: Interval) -> Spans:
     """The same interval in every row."""
     low = np.array(value.low)
     high = low if value.is_point else np.array(value.high)
-    return Spans(low, high, np.array(MARK[value.system], dtype=np.uint8), value)
+    return Spans(low, high, np.array(MARK[value.system], dtype=np.uint8), value, value.low >= 0)
 
 
 def taken(values: Spans, at: NDArray[np.int64]) -> Spans:
     """For each row one of some intervals, by its number."""
     low = values.low.take(at)
-    return Spans(low, low if values.are_points else values.high.take(at), lambda: values.system.take(at))
+    high = low if values.are_points else values.high.take(at)
+    return Spans(low, high, lambda: values.system.take(at), is_natural=values.is_natural)
+
+
+def spread(values: Spans, at: NDArray[np.int64], rows: int) -> Spans:
+    """The intervals of some rows in their places, and nothing in the others."""
+    low = np.zeros(rows)
+    low[at] = values.low
+    high = low
+    if not values.are_points:
+        high = np.zeros(rows)
+        high[at] = values.high
+    nothing = np.array(MARK[None], dtype=np.uint8)
+    return Spans(low, high, lambda: put(nothing, values.system, at, rows), is_natural=values.is_natural)
 
 
 def put(own: Systems, other: Systems, at: NDArray[np.int64], rows: int) -> Systems:
@@ -92,14 +111,16 @@ def arithmetic(operator: str, a: Spans, b: Spans) -> Spans:
     def system() -> Systems:
         return _joint((a.system, b.system))
 
+    are_natural = a.is_natural and b.is_natural
     if operator == "+":
         low = a.low + b.low
-        return Spans(low, low if a.are_points and b.are_points else a.high + b.high, system)
+        high = low if a.are_points and b.are_points else a.high + b.high
+        return Spans(low, high, system, is_natural=are_natural)
     if operator == "-":
         low = a.low - b.high
         return Spans(low, low if a.are_points and b.are_points else a.high - b.low, system)
     if operator == "*":
-        return Spans(*_product(a, b), system)
+        return Spans(*_product(a, b), system, is_natural=are_natural)
     if operator == "/":
         through_zero = (b.low <= 0) & (b.high >= 0)
         with np.errstate(divide="ignore"):
@@ -107,7 +128,7 @@ def arithmetic(operator: str, a: Spans, b: Spans) -> Spans:
             high = low if b.are_points else 1 / b.low
         low, high = _product(a, Spans(low, high, b.system))
         if not through_zero.any():
-            return Spans(low, high, system)
+            return Spans(low, high, system, is_natural=are_natural)
         return Spans(np.where(through_zero, -np.inf, low), np.where(through_zero, np.inf, high), system)
     raise ValueError(f"not an arithmetic operator: {operator}")
 
@@ -118,7 +139,7 @@ def _product(a: Spans, b: Spans) -> tuple[Floats, Floats]:
             # By a plain number above nothing, the ends stay in order, and nothing else can come of them.
             low = one.low * other.low
             return low, low if one.are_points else one.high * other.low
-    if min(a.low.min(initial=0.0), b.low.min(initial=0.0)) >= 0:
+    if (a.is_natural and b.is_natural) or min(a.low.min(initial=0.0), b.low.min(initial=0.0)) >= 0:
         low = _times(a.low, b.low)
         return low, low if a.are_points and b.are_points else _times(a.high, b.high)
     corners = [_times(x, y) for x in (a.low, a.high) for y in (b.low, b.high)]
@@ -147,7 +168,8 @@ def largest(values: Sequence[Spans]) -> Spans:
 def _extreme(join: Callable[[Floats, Floats], Floats], values: Sequence[Spans]) -> Spans:
     low = _folded(join, [value.low for value in values])
     high = low if all(value.are_points for value in values) else _folded(join, [value.high for value in values])
-    return Spans(low, high, lambda: _joint([value.system for value in values]))
+    are_natural = all(value.is_natural for value in values)
+    return Spans(low, high, lambda: _joint([value.system for value in values]), is_natural=are_natural)
 
 
 def _folded(join: Callable[[Floats, Floats], Floats], values: Sequence[Floats]) -> Floats:
@@ -161,7 +183,7 @@ def rounded(name: str, value: Spans) -> Spans:
     """`ceil` or `floor`, which do not turn a sum's last bit into one more."""
     low = _rounded(name, value.low)
     high = low if value.are_points else _rounded(name, value.high)
-    return Spans(low, high, np.array(0, dtype=np.uint8))
+    return Spans(low, high, np.array(0, dtype=np.uint8), is_natural=value.is_natural)
 
 
 def _rounded(name: str, value: Floats) -> Floats:
@@ -194,14 +216,15 @@ def first_of(rows: int, cases: Sequence[tuple[Side, Spans]]) -> tuple[Spans, Row
     return Spans(low, high, system), none
 
 
-def _below(a: Floats, b: Floats) -> Rows:
+def _below(a: Floats, b: Floats, are_natural: bool) -> Rows:
     """`a <= b`, with the tolerance between finite numbers only."""
     if b.ndim == 0 and abs(b) < LARGEST:
         return np.asarray(a <= _last_below(float(b)))
     if a.ndim == 0 and abs(a) < LARGEST:
         return np.asarray(b >= _first_above(float(a)))
-    # Beside what has no bound, this slack changes nothing.
-    slack = np.minimum(np.maximum(np.abs(a), np.abs(b)), _GREATEST)
+    # Of numbers above nothing, `a` is the larger wherever the slack matters. Beside what has no bound, it changes
+    # nothing.
+    slack = np.minimum(a if are_natural else np.maximum(np.abs(a), np.abs(b)), _GREATEST)
     slack *= TOLERANCE
     slack += b
     return np.asarray(a <= slack)
@@ -229,6 +252,11 @@ def _readings(printed: Interval) -> tuple[Spans, Spans]:
     return fixed(first), fixed(Interval(printed.also, printed.also, printed.also_system))
 
 
+def _picked(which: Rows, a: Rows, b: Rows) -> Rows:
+    """`a` in some rows and `b` in the others; choosing at random is slower."""
+    return np.asarray(b ^ (which & (a ^ b)))
+
+
 def _by_readings(a: Spans, b: Spans, one: Callable[[Spans, Spans], Side]) -> Side:
     """What holds under the printed value that each row is compared with; a range must agree with both."""
     for printed, other, swap in ((b, a, False), (a, b, True)):
@@ -239,7 +267,7 @@ def _by_readings(a: Spans, b: Spans, one: Callable[[Spans, Spans], Side]) -> Sid
         by_second = other.system == second.system
         point = np.array(True) if other.are_points else other.low == other.high
         true, false = (
-            np.where(point, np.where(by_second, theirs, ours), ours & theirs)
+            _picked(point, _picked(by_second, theirs, ours), ours & theirs)
             for ours, theirs in zip(own, alternative, strict=True)
         )
         return true, false
@@ -250,8 +278,9 @@ def at_most(a: Spans, b: Spans) -> Side:
     """Where `a <= b` for every completion, and where for none."""
 
     def one(x: Spans, y: Spans) -> Side:
-        true = _below(x.high, y.low)
-        return true, ~(true if x.are_points and y.are_points else _below(x.low, y.high))
+        are_natural = x.is_natural and y.is_natural
+        true = _below(x.high, y.low, are_natural)
+        return true, ~(true if x.are_points and y.are_points else _below(x.low, y.high, are_natural))
 
     return _by_readings(a, b, one)
 
@@ -260,7 +289,8 @@ def equal(a: Spans, b: Spans) -> Side:
     """Where both are points and equal, and where they are disjoint."""
 
     def one(x: Spans, y: Spans) -> Side:
-        apart = ~(_below(x.low, y.high) & _below(y.low, x.high))
+        are_natural = x.is_natural and y.is_natural
+        apart = ~(_below(x.low, y.high, are_natural) & _below(y.low, x.high, are_natural))
         points = (x.low == x.high) & (y.low == y.high) & ~np.isinf(x.low)
         return points & ~apart, apart
 
