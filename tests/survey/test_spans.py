@@ -161,6 +161,13 @@ def test_bits_of_a_buffer_are_the_rows_plane(rows: int) -> None:
         assert counts(every_row(rows)[np.newaxis]).tolist() == [rows]
 
 
+@pytest.mark.parametrize("rows", [1, 500, 64 * 2048, 64 * 2048 * 3 + 77])
+def test_rows_are_counted_in_planes_of_any_length(rows: int) -> None:
+    some = np.random.default_rng(rows).random((3, rows)) < 0.9
+    planes = np.array([packed(each) for each in some] + [every_row(rows), np.zeros_like(every_row(rows))])
+    assert counts(planes).tolist() == [*some.sum(axis=1).tolist(), rows, 0]
+
+
 def test_a_program_gives_what_its_steps_say_block_after_block() -> None:
     rng = Random(11)
     program = Program()

@@ -33,13 +33,15 @@ def at_once(columns: int) -> int:
 class Listed:
     """A column of values by their places in a list: `codes` gives the number of the value at each place.
 
-    `stated` are the rows that have a value, none for all of them; elsewhere a place means nothing.
+    `stated` are the rows that have a value, none for all of them; elsewhere a place means nothing. The values whose
+    planes were asked for are `asked`.
     """
 
     rows: int
     at: NDArray[Any]
     codes: Sequence[int]
     stated: Plane | None
+    asked: set[int] = field(default_factory=set)
     _planes: dict[int, Plane] = field(default_factory=dict)
 
     def plane(self, code: int) -> Plane:
@@ -47,6 +49,7 @@ class Listed:
         found = self._planes.get(code)
         if found is None:
             found = self._planes[code] = self._plane(code)
+            self.asked.add(code)
         return found
 
     def _plane(self, code: int) -> Plane:
@@ -260,7 +263,7 @@ class Block:
                 return Bits(rows, column.yes[words], column.codes, column.stated[words])
             stated = None if column.stated is None else column.stated[words]
             if isinstance(column, Listed):
-                return Listed(rows, column.at[start : start + rows], column.codes, stated)
+                return Listed(rows, column.at[start : start + rows], column.codes, stated, column.asked)
             written = column.written[start : start + rows]
             return Plain(rows, written, stated, column.factor, column.offset, column.seen)
 

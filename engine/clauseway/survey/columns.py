@@ -60,6 +60,8 @@ class Column:
     """The distinct numbers met so far, where they are few: one sorted array, or none."""
     turns: set[float] = field(default_factory=set)
     """Where the truth of a comparison changes: the rows up to there are wanted as soon as the numbers are read."""
+    asked: set[int] = field(default_factory=set)
+    """The values whose planes were asked for: in the next block they are wanted too."""
     _codes: dict[object, int] = field(default_factory=dict)
     _listed: tuple[Any, list[int]] = (None, [])
 
@@ -219,7 +221,7 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
     found = Plain(rows, written, stated, scale.factor, scale.offset, column.seen)
     if not rows:
         return found
-    ends = float(np.minimum.reduce(written)), float(np.maximum.reduce(written))
+    ends = _ends(written, scale.offset == 0 == column.fact.low)
     if not all(_is_possible(column, end) for end in ends) or (
         column.fact.sort == "count" and not is_whole and not _are_whole(written)
     ):
@@ -231,6 +233,19 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
         # Now they lie in the processor's cache.
         found.up_to(turn)
     return found
+
+
+def _ends(written: NDArray[np.float64], is_natural: bool) -> tuple[float, float]:
+    """Numbers between which all stand. Of those that may not be less than nothing, one look at their bits finds both:
+    as whole numbers they have the same order, and below nothing and what is not a number come last."""
+    if is_natural:
+        bits = np.maximum.reduce(written.view(np.uint64))
+        if bits < _NO_NUMBER:
+            return 0.0, float(bits.view(np.float64))
+    return float(np.minimum.reduce(written)), float(np.maximum.reduce(written))
+
+
+_NO_NUMBER = np.array(math.inf).view(np.uint64)
 
 
 def _is_possible(column: Column, written: float) -> bool:
@@ -269,7 +284,11 @@ def _values(column: Column, values: Any, rows: int) -> Listed | Bits:
     codes = column.codes_of(values.dictionary)
     # The places themselves are kept, and compared with those of a value: that is quicker than looking each up.
     places = _buffer(data, values.type.index_type.to_pandas_dtype(), values.offset, rows)
-    return Listed(rows, places.astype(_narrow(len(codes))), codes, stated)
+    found = Listed(rows, places.astype(_narrow(len(codes))), codes, stated, column.asked)
+    for code in tuple(column.asked):
+        # Now they lie in the processor's cache.
+        found.plane(code)
+    return found
 
 
 def _stated(values: Any, bits: Any, rows: int) -> Plane | None:
