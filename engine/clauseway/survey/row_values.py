@@ -17,7 +17,7 @@ from clauseway.text.source import node_from_data
 
 T = TypeVar("T")
 Entry = int | tuple[int, ...]
-MOST = 1 << 16
+MOST = 1 << 12
 """How many values, or combinations of them, are remembered; beyond that, memory begins anew."""
 
 
