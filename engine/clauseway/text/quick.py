@@ -11,30 +11,6 @@ from clauseway.text.problems import Place
 from clauseway.text.source import NULLS, UNPRINTABLE, Limits, Node
 
 
-class _Place:
-    """A place that is being made: frozen ones take three times as long."""
-
-    __slots__ = ("column", "file", "line")
-
-    def __init__(self, file: str, line: int, column: int) -> None:
-        self.file = file
-        self.line = line
-        self.column = column
-
-
-class _Node:
-    """A node that is being made."""
-
-    __slots__ = ("history", "key_place", "place", "quoted", "value")
-
-    def __init__(self, value: Any, place: Any, key_place: Any, quoted: bool) -> None:
-        self.value = value
-        self.place = place
-        self.key_place = key_place
-        self.quoted = quoted
-        self.history = ()
-
-
 def read_quickly(text: str, file: str, limits: Limits) -> Node | None:
     """The contents of YAML text; None where anything is unusual: an error, a limit, an anchor, a second document."""
     import yaml
@@ -77,8 +53,7 @@ def _read(next_event: Any, text: str, file: str, limits: Limits) -> Node | None:
             if escapes and quoted and UNPRINTABLE.search(value):
                 return None
             mark = event.start_mark
-            place = _Place(file, mark.line + 1, mark.column + 1)
-            place.__class__ = Place  # type: ignore[assignment]
+            place = Place(file, mark.line + 1, mark.column + 1)
             if in_map and key is None:
                 if not value or value == "<<" or value in inside:
                     return None
@@ -86,16 +61,15 @@ def _read(next_event: Any, text: str, file: str, limits: Limits) -> Node | None:
                 continue
             if inside is None:
                 return None
-            node = _Node(None if not quoted and value in NULLS else value, place, key_place, quoted)
+            node = Node(None if not quoted and value in NULLS else value, place, key_place, quoted)
         elif kind is mapping or kind is sequence:
             if event.anchor is not None or event.tag is not None:
                 return None
             if (in_map and key is None) or len(around) >= deepest:
                 return None
             mark = event.start_mark
-            place = _Place(file, mark.line + 1, mark.column + 1)
-            place.__class__ = Place  # type: ignore[assignment]
-            node = _Node({} if kind is mapping else [], place, key_place, False)
+            place = Place(file, mark.line + 1, mark.column + 1)
+            node = Node({} if kind is mapping else [], place, key_place, False)
         elif kind is map_end or kind is list_end:
             inside, in_map = around.pop()
             continue
@@ -105,7 +79,6 @@ def _read(next_event: Any, text: str, file: str, limits: Limits) -> Node | None:
             return None
         else:
             continue
-        node.__class__ = Node  # type: ignore[assignment]
         count += 1
         if count > most:
             return None
