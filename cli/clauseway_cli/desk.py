@@ -11,6 +11,11 @@ from clauseway_cli.asked import library_of
 from clauseway_cli.options import Rules
 
 
+def register(app: typer.Typer) -> None:
+    """Add this command to the command line."""
+    app.command("desk")(desk)
+
+
 def desk(
     output: Annotated[Path, typer.Option("--output", "-o", help="The folder to write; nothing is overwritten.")],
     pyodide: Annotated[

@@ -1,4 +1,4 @@
-"""Where the program begins: the command line, of which a check needs only its own command, and mostly not even that."""
+"""Where the program begins: a command needs only its own part of the command line, and a check mostly not even that."""
 
 from __future__ import annotations
 
@@ -34,6 +34,17 @@ def group() -> typer.Typer:
     )
 
 
+def only(module: str) -> typer.Typer:
+    """A command line with the commands of one module."""
+    from clauseway_cli.commands import register
+
+    made = group()
+    register(made, module)
+    # With a callback of its own, a single command keeps its name.
+    made.callback()(lambda: None)
+    return made
+
+
 def main() -> NoReturn:
     """Run the command line; every problem with an input ends in one message and status 2."""
     # What is read stays until the end: looking through it for what can be thrown away takes longer than a check.
@@ -50,23 +61,22 @@ def main() -> NoReturn:
 
 
 def _run() -> int:
-    if sys.argv[1:2] != ["check"]:
-        from clauseway_cli.app import app
+    command = sys.argv[1] if len(sys.argv) > 1 else ""
+    if command == "check":
+        from clauseway_cli.plain import plain
 
-        app()
+        asked = plain(sys.argv[2:])
+        if asked is not None:
+            return _check(asked)
+    from clauseway_cli.commands import module_of
+
+    module = module_of(command)
+    if module is not None:
+        only(module)()
         return 0
-    from clauseway_cli.plain import plain
+    from clauseway_cli.app import app
 
-    asked = plain(sys.argv[2:])
-    if asked is not None:
-        return _check(asked)
-    from clauseway_cli.check import register
-
-    only = group()
-    register(only)
-    # With a callback of its own, a single command keeps its name.
-    only.callback()(lambda: None)
-    only()
+    app()
     return 0
 
 

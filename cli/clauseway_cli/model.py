@@ -18,6 +18,12 @@ if TYPE_CHECKING:
 
 app = typer.Typer(help="Building models: doors in, answers out.", no_args_is_help=True)
 
+
+def register(whole: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    whole.add_typer(app, name="model")
+
+
 Model = Annotated[Path, typer.Argument(metavar="MODEL", help="A building model, .ifc.")]
 
 

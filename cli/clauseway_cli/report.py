@@ -32,6 +32,11 @@ KINDS = {
 }
 
 
+def register(app: typer.Typer) -> None:
+    """Add this command to the command line."""
+    app.command("report")(report)
+
+
 def report(
     files: Annotated[list[str], typer.Argument(help="Files of openings; demo is the one that ships.")],
     output: Annotated[

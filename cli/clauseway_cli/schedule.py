@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 
 app = typer.Typer(help="Door schedules: sheets of doors in, answers back into them.", no_args_is_help=True)
 
+
+def register(whole: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    whole.add_typer(app, name="schedule")
+
+
 Schedule = Annotated[Path, typer.Argument(metavar="SCHEDULE", help="A door schedule, .csv or .xlsx.")]
 MappingFile = Annotated[Path, typer.Argument(metavar="MAPPING", help="What its columns mean; see schedule propose.")]
 _MOST_SHOWN = 40
