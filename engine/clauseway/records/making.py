@@ -214,14 +214,13 @@ def _give_methods(cls: type, record: Record) -> None:
 def _init(cls: type, record: Record) -> Callable[..., None]:
     """`__init__`, the one method that is written: its arguments have names and defaults."""
     frozen = record.asked["frozen"]
-    known: dict[str, Any] = {"_unset": _NO_VALUE, "_set": object.__setattr__}
+    known: dict[str, Any] = {}
     names, lines, defaults = ["self"], [], []
     for number, (name, given) in enumerate(record.fields.items()):
         # The text has numbers for names, so that it is the same for many classes.
         value, is_made = f"_{number}", given.default_factory is not _NO_VALUE
-        known[f"_name{number}"] = name
         if is_made:
-            known[f"_made{number}"] = given.default_factory
+            known |= {"_unset": _NO_VALUE, f"_made{number}": given.default_factory}
         if given.init:
             names.append(name)
             if is_made or given.default is not _NO_VALUE:
@@ -242,6 +241,7 @@ def _init(cls: type, record: Record) -> Callable[..., None]:
             known[f"_set{number}"] = slot.__set__
             lines.append(f"_set{number}(self,{value})")
         else:
+            known |= {"_set": object.__setattr__, f"_name{number}": name}
             lines.append(f"_set(self,_name{number},{value})")
     if hasattr(cls, "__post_init__"):
         lines.append("self.__post_init__()")
