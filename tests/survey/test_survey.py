@@ -23,6 +23,7 @@ from clauseway.answers.check import bindings, check
 from clauseway.answers.decide_condition import guarded, judge
 from clauseway.case.open import open_project, project_from_data
 from clauseway.case.things import Project
+from clauseway.language.possible import Text
 from clauseway.law.folders import shipped_rules
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import SUBJECTS
@@ -203,6 +204,9 @@ def test_other_openings_of_a_rows_building_are_not_known() -> None:
         ({"devices.button.height": [40.0]}, "numbers without a unit"),
         ({"devices.button.height [s]": [40.0]}, "column devices.button.height"),
         ({"devices.button.height [in]": ["40 in"]}, "text among numbers"),
+        ({"devices.button.height [in]": [True]}, "true or false among numbers"),
+        ({"devices.button.height [in]": [30.0], "devices.button.height [mm]": [2000.0]}, "height once more"),
+        ({"devices.button.height": ["30 in"], "devices.button.height [in]": [80.0]}, "height once more"),
         ({"devices.button.height [in]": [-4.0]}, "-4 for"),
         ({"devices.button.height [in]": [float("inf")]}, "inf for"),
         ({"rooms.hall.occupant_load": [1.5]}, "1.5 for room.occupant_load"),
@@ -216,6 +220,35 @@ def test_what_is_not_understood_is_refused(columns: dict[str, Any], said: str, t
     with pytest.raises(ClausewayError) as raised:
         counted(pa.table(columns), tmp_path)
     assert said in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "values", "said"),
+    [
+        ("building.fire_alarm", [True, 1], "1 for building.fire_alarm"),
+        ("building.fire_alarm", [False, 0.0], "0.0 for building.fire_alarm"),
+        ("building.fire_alarm", [True, {"at_least": "1"}], "a range for building.fire_alarm"),
+        ("building.stories", [2, True], "True among numbers"),
+        ("building.stories", [2, "3"], "'3' among numbers"),
+        ("building.stories", [2, [3]], "[3] among numbers"),
+        ("building.stories", [2, 10**400], "no number among numbers"),
+    ],
+)
+def test_what_python_takes_for_the_same_or_for_a_number_is_refused(name: str, values: list[Any], said: str) -> None:
+    columns = made_plan(rulebook(), door(), "front", [name], False).columns
+    columns.block({name: values[:1]}, 1)
+    with pytest.raises(ClausewayError) as raised:
+        columns.block({name: values}, 2)
+    assert said in str(raised.value)
+
+
+def test_texts_that_python_takes_for_the_same_are_not() -> None:
+    columns = made_plan(rulebook(), door(), "front", ["location"], False).columns
+    written = [1, True, 1.0, "1", "true"]
+    block = columns.block({"location": written}, len(written))
+    key = columns.by_name["location"].key
+    stated = [columns.value(key, block, row)[1] for row in range(len(written))]
+    assert stated == [Text("1"), Text("true"), Text("1.0"), Text("1"), Text("true")]
 
 
 def test_a_value_for_a_thing_that_is_not_there_is_refused(tmp_path: Path) -> None:

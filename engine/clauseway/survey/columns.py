@@ -75,19 +75,18 @@ class Column:
             return 0
         if isinstance(written, str) and ";" in written and self.fact.sort == "choices":
             written = [part.strip() for part in written.split(";")]
-        if isinstance(written, list):
-            written = tuple(written)
-        if written not in self._codes:
+        key = _told_apart(written)
+        if key not in self._codes:
             node = node_from_data(written, f"column {self.name}")
             given = read_value(node, self.fact, self.dotted, self.vocabulary)
             if given is None:
                 return 0
             with _ADDING:
-                if written not in self._codes:
+                if key not in self._codes:
                     self.values.append(given.value)
                     self.known.append(True)
-                    self._codes[written] = len(self.values) - 1
-        return self._codes[written]
+                    self._codes[key] = len(self.values) - 1
+        return self._codes[key]
 
     def codes_of(self, dictionary: Any) -> list[int]:
         """The numbers of the values that an Arrow dictionary lists, which most often is that of the block before.
@@ -103,7 +102,11 @@ class Column:
 
 
 class Columns:
-    """The columns that say something of an opening; `names` are those of a data set."""
+    """The columns that say something of an opening; `names` are those of a data set.
+
+    Raises:
+        ClausewayError: for a unit that a column cannot have, and for two columns of one fact.
+    """
 
     def __init__(self, project: Project, opening: str, vocabulary: Vocabulary, names: Sequence[str]) -> None:
         self.possible = fact_names(project, opening, vocabulary)
@@ -113,8 +116,12 @@ class Columns:
         """How arrays of an Arrow schema are made ready, for the schema that came last."""
         for name in names:
             column = self._column(name, vocabulary)
-            if column is not None:
-                self.all[column.key] = self.by_name[name] = column
+            if column is None:
+                continue
+            if column.key in self.all:
+                found = f"{column.dotted} once more, of which column {self.all[column.key].name} speaks"
+                raise ClausewayError(Problem(Place(f"column {name}"), found, "one column for a fact"))
+            self.all[column.key] = self.by_name[name] = column
 
     def _column(self, name: str, vocabulary: Vocabulary) -> Column | None:
         found = _WITH_UNIT.fullmatch(name)
@@ -152,6 +159,15 @@ class Columns:
             return column.known[code], column.values[code]
         number = float(block.array(key)[row])
         return not math.isnan(number), Interval(number, number, column.scale.system)
+
+
+def _told_apart(written: object) -> object:
+    """What tells a value from all others. To Python, True is 1 and 1.0: as values of a fact they are not the same."""
+    if isinstance(written, str):
+        return written
+    if isinstance(written, list | tuple):
+        return tuple(map(_told_apart, written))
+    return type(written), repr(written) if not isinstance(written, int) else written
 
 
 def fact_names(project: Project, opening: str, vocabulary: Vocabulary) -> dict[str, tuple[Key, str]]:
@@ -210,14 +226,7 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
         if is_whole:
             written = written.astype(np.float64)
     else:
-        try:
-            written = np.asarray(values, dtype=np.float64)
-        except (TypeError, ValueError):
-            raise ClausewayError(
-                Problem(
-                    Place(f"column {column.name}"), "text among numbers", "numbers, or no unit in the column's name"
-                )
-            ) from None
+        written = _floats(column, values)
     found = Plain(rows, written, stated, scale.factor, scale.offset, column.seen)
     if not rows:
         return found
@@ -233,6 +242,20 @@ def _numbers(column: Column, values: Any, rows: int) -> Plain:
         # Now they lie in the processor's cache.
         found.up_to(turn)
     return found
+
+
+def _floats(column: Column, values: Any) -> NDArray[np.float64]:
+    """Numbers of Python or NumPy as floating point; None is a blank."""
+    place, expected = Place(f"column {column.name}"), "numbers, or no unit in the column's name"
+    # NumPy takes most of these for numbers as well.
+    listed = [] if isinstance(values, np.ndarray) else values
+    wrong = next((each for each in listed if isinstance(each, bool | str | bytes | list | tuple)), None)
+    if wrong is not None:
+        raise ClausewayError(Problem(place, f"{wrong!r:.60} among numbers", expected))
+    try:
+        return np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError, OverflowError):
+        raise ClausewayError(Problem(place, "what is no number among numbers", expected)) from None
 
 
 def _ends(written: NDArray[np.float64], is_natural: bool) -> tuple[float, float]:

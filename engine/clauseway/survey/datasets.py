@@ -140,6 +140,9 @@ def _way(column: Column, kind: Any) -> Callable[[Any], Any] | None:
     is_coded = pa.types.is_dictionary(kind)
     kind = kind.value_type if is_coded else kind
     if column.scale is not None:
+        if pa.types.is_boolean(kind):
+            found, expected = "true or false among numbers", "numbers, or no unit in the column's name"
+            raise ClausewayError(Problem(Place(f"column {column.name}"), found, expected))
         is_text = pa.types.is_string(kind) or pa.types.is_large_string(kind)
         is_ready = pa.types.is_float64(kind) or pa.types.is_int64(kind)
         return None if is_ready and not is_coded else partial(_as_numbers, column.name, is_coded, is_text, is_ready)
