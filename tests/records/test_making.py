@@ -111,6 +111,7 @@ def test_values_behave_as_those_of_the_standard_library(form: dict[str, bool]) -
                 expected = shown(dataclasses.replace, b, **changed)
                 assert shown(making.replace, a, **changed) == expected
                 assert shown(dataclasses.replace, a, **changed) == expected
+                assert shown(a.__replace__, **changed) == expected
             assert hasattr(a, "__dict__") is hasattr(b, "__dict__")
             for attribute in ("first", "only", "new"):
                 # Of a frozen class with slots, the standard library of 3.11 says it in words about `super`.

@@ -74,20 +74,24 @@ def replace(value: Any, /, **changes: Any) -> Any:
 
     Raises:
         TypeError: for a field that the class does not have.
-        ValueError: for a field that cannot be given.
+        ValueError: for a field that cannot be given; a TypeError from Python 3.13 on.
     """
     record = _record_of(type(value))
     if record is None:
-        import dataclasses
-
-        return dataclasses.replace(value, **changes)
+        return _replaced_by_library(value, changes)
     for name, each in record.fields.items():
         if not each.init:
             if name in changes:
-                raise ValueError(f"field {name} is declared with init=False, it cannot be specified with replace()")
+                return _replaced_by_library(value, changes)
         elif name not in changes:
             changes[name] = getattr(value, name)
     return type(value)(**changes)
+
+
+def _replaced_by_library(value: Any, changes: Mapping[str, Any]) -> Any:
+    import dataclasses
+
+    return dataclasses.replace(value, **changes)
 
 
 def is_record(cls: type) -> bool:
@@ -182,7 +186,7 @@ def _with_slots(cls: type, own: tuple[str, ...]) -> type:
     return cls
 
 
-def _give_methods(cls: type, record: Record) -> None:
+def _give_methods(cls: Any, record: Record) -> None:
     fields, asked = record.fields, record.asked
     has = cls.__dict__
     explicit_hash = "__hash__" in has and not (has["__hash__"] is None and "__eq__" in has)
@@ -209,6 +213,9 @@ def _give_methods(cls: type, record: Record) -> None:
             if callable(value):
                 value.__qualname__ = f"{cls.__qualname__}.{name}"
             setattr(cls, name, value)
+    if "__replace__" not in has:
+        # What `copy.replace` asks for, from Python 3.13 on.
+        cls.__replace__ = replace
 
 
 def _init(cls: type, record: Record) -> Callable[..., None]:
