@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import sys
 from pathlib import Path
 
 import pytest
@@ -258,9 +259,10 @@ def test_a_file_that_would_not_be_read_is_refused(tmp_path: Path, name: str) -> 
         load([root])
 
 
-def test_a_folder_without_permission_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("where", ["", "jurisdictions", "jurisdictions/XXABC"])
+def test_a_folder_without_permission_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, where: str) -> None:
     root = utopia(tmp_path)
-    closed = root / "jurisdictions" / "XXABC"
+    closed = root / where
     real = Path.iterdir
 
     def iterdir(self: Path) -> object:
@@ -273,6 +275,16 @@ def test_a_folder_without_permission_is_named(tmp_path: Path, monkeypatch: pytes
         load([root])
     assert str(closed) in str(caught.value)
     assert "Permission denied" in str(caught.value)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of files that are no text")
+def test_a_folder_whose_name_is_no_text_is_read(tmp_path: Path) -> None:
+    inner = tmp_path / "mine\udcff"
+    inner.mkdir()
+    root = utopia(inner)
+    rulebook = governing(load([root]), "XXABC", asked("2024-05-01"))[0].rulebook
+    assert rulebook.digest.startswith("sha256:")
+    assert r"mine\\udcff" in rulebook.json
 
 
 def test_a_draft_is_not_law(tmp_path: Path) -> None:

@@ -139,6 +139,16 @@ def test_a_rule_that_comes_or_goes_is_seen(tmp_path: Path) -> None:
     assert len({first, second, sources_digest([(rules, "other")])}) == 3
 
 
+def test_a_folder_of_ones_own_that_went_is_missed(tmp_path: Path) -> None:
+    own = tmp_path / "own"
+    (own / "codes").mkdir(parents=True)
+    empty = Shelf([own], tmp_path / "cache", small_rules())
+    assert empty.rulebook(CODES[:1]) == Shelf([own], tmp_path / "cache", small_rules()).found(CODES[:1])
+    shutil.rmtree(own)
+    with pytest.raises(ClausewayError, match="no such folder"):
+        Shelf([own], tmp_path / "cache", small_rules()).rulebook(CODES[:1])
+
+
 def test_rules_that_change_while_they_are_read_are_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     digests = iter(["before", "after"])
     monkeypatch.setattr("clauseway.law.shelf.sources_digest", lambda _: next(digests))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
@@ -104,15 +105,16 @@ def load(extra: Sequence[Path] = (), shipped: Path | None = None) -> Library:
     reader = _Reader(root / "schemas")
     roots = [(root, "rules")]
     for folder in extra:
-        if not folder.is_dir():
-            raise ClausewayError(Problem(Place(str(folder)), "no such folder", "a folder of rules"))
-        if not any((folder / name).is_dir() for name in ("codes", "facts", "jurisdictions")):
-            raise ClausewayError(
-                Problem(
-                    Place(str(folder)), "not a folder of rules", "a folder with codes, facts or jurisdictions in it"
-                )
-            )
-        roots.append((folder, str(folder)))
+        # A name that is no text in UTF-8 could not be printed.
+        label = str(folder).encode("utf-8", "backslashreplace").decode()
+        if not os.path.isdir(folder):
+            raise ClausewayError(Problem(Place(label), "no such folder", "a folder of rules"))
+        if not any(
+            path.name in ("codes", "facts", "jurisdictions") and os.path.isdir(path) for path in entries_of(folder)
+        ):
+            expected = "a folder with codes, facts or jurisdictions in it"
+            raise ClausewayError(Problem(Place(label), "not a folder of rules", expected))
+        roots.append((folder, label))
     lists: list[Node] = []
     kinds: list[Node] = []
     codes: dict[str, _CodeFiles] = {}

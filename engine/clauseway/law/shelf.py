@@ -126,6 +126,8 @@ def sources_digest(roots: Sequence[tuple[Path, str]]) -> str | None:
         for name in _READERS:
             _add(whole, package / name, name, ".py")
         for folder, label in roots:
+            if not os.path.isdir(folder):
+                return None
             whole.update(f"\0root {label}\0".encode("utf-8", "surrogateescape"))
             for name in _READ:
                 _add(whole, folder / name, name, "")
