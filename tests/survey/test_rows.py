@@ -161,6 +161,8 @@ def test_what_is_missing_is_named() -> None:
         ({"building.fire_alarm": 1}, "1 for building.fire_alarm"),
         ({"building.fire_alarm": 0.0}, "for building.fire_alarm"),
         ({"building.fire_alarm": "yes"}, "did you mean: true"),
+        ({"building.fire_alarm": {"value": "unknown"}}, "a map for building.fire_alarm"),
+        ({"building.fire_alarm": ["true"]}, "a list for building.fire_alarm"),
         ({"rooms.hall.group": "Z"}, "Z is not a value of room.group"),
         ({"rooms.hall.group": True}, "true is not a value of room.group"),
         ({"rooms.hall.group": {"a": 1}}, "column rooms.hall.group"),

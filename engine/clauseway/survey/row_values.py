@@ -62,9 +62,7 @@ class RowColumn:
             return (self.number(plain),)
         if isinstance(plain, str) and ";" in plain and self.column.fact.sort == "choices":
             plain = tuple(part.strip() for part in plain.split(";"))
-        node = node_from_data(plain, f"column {self.column.name}")
-        given = read_value(node, self.column.fact, self.column.dotted, self.column.vocabulary)
-        return None if given is None else (given.value,)
+        return self._read(plain)
 
     def plain(self, written: object) -> object:
         """What is written, in the one form that the code for a row compares: a number within what the fact allows, yes
@@ -80,16 +78,15 @@ class RowColumn:
         if self.column.fact.sort in ("yes-no", "approval"):
             if isinstance(written, bool):
                 return written
-            stated = self._read(written)
+            text = self._text(written)
+            stated = self._read(text) if text else None
             return None if stated is None else stated[0]
         if isinstance(written, list | tuple):
-            return tuple(str(self._text(each)) for each in written)
+            return tuple(self._text(each) for each in written)
         return self._text(written)
 
-    def _read(self, written: object) -> tuple[Value] | None:
-        if written == "":
-            return None
-        node = node_from_data(written, f"column {self.column.name}")
+    def _read(self, plain: object) -> tuple[Value] | None:
+        node = node_from_data(plain, f"column {self.column.name}")
         given = read_value(node, self.column.fact, self.column.dotted, self.column.vocabulary)
         return None if given is None else (given.value,)
 
