@@ -140,6 +140,13 @@ def test_a_schema_with_a_rule_that_is_not_known_fits_nothing_quickly(rule: str, 
     assert not judged.fits(parse_yaml("[a]", "a.yaml"), "made", tmp_path)
 
 
+@pytest.mark.parametrize("reference", ["#word", "#/allOf/0", "#/$defs/none", "#/$defs/a~1b", "none.schema.json"])
+def test_a_reference_that_is_no_plain_path_is_not_judged_here(reference: str, tmp_path: Path) -> None:
+    made = {"$ref": reference, "$defs": {"word": {"$anchor": "word"}, "a/b": {}}}
+    (tmp_path / "made.schema.json").write_text(json.dumps(made), encoding="utf-8")
+    assert not judged.fits(parse_yaml("[a]", "a.yaml"), "made", tmp_path)
+
+
 def test_rules_that_are_right_load_neither_the_validator_nor_the_library_of_graphs() -> None:
     run = (
         "import sys; from clauseway.law.library import load; from clauseway.law.resolve import resolve;"

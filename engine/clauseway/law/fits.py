@@ -48,7 +48,7 @@ def fits(node: Node, schema: str, schemas: Path) -> bool:
 def _shape(schema: str, schemas: Path) -> Shape | None:
     try:
         return _Compiler(schemas).named(schema + SUFFIX, "")
-    except (NotJudgedError, OSError, LookupError, ValueError):
+    except (NotJudgedError, OSError, LookupError, TypeError, ValueError):
         return None
 
 
@@ -119,7 +119,7 @@ def _type(_compiler: _Compiler, said: Any, _schema: Any, _file: str) -> Shape:
 
 def _reference(compiler: _Compiler, said: str, _schema: Any, file: str) -> Shape:
     name, _, pointer = said.partition("#")
-    if "~" in pointer or "%" in pointer:
+    if "~" in pointer or "%" in pointer or (pointer and not pointer.startswith("/")):
         raise NotJudgedError("$ref")
     shape = compiler.named(name or file, pointer)
     if len(shape) == len(_KINDS):
