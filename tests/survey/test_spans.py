@@ -20,6 +20,7 @@ from clauseway.law.library import load
 from clauseway.law.resolve import resolve
 from clauseway.readers.decide import Decider
 from clauseway.survey import spans
+from clauseway.survey.block import Block, Plain
 from clauseway.survey.columns import Columns
 from clauseway.survey.datasets import prepared
 from clauseway.survey.digits import Tabled
@@ -323,6 +324,23 @@ def test_a_lookup_by_a_range_is_that_of_each_number(tmp_path: Path) -> None:
         value, _ = one.value(node, env)
         assert isinstance(value, Interval)
         assert (value.low, value.high) == (low, high)
+
+
+@pytest.mark.parametrize("many", [3, 254, 255, 256, 700])
+def test_a_lookup_by_many_ranges_finds_each(many: int) -> None:
+    made = columns("clear_width [in]")
+    key = made.by_name["clear_width [in]"].key
+
+    def find(block: Block) -> Spans:
+        numbers = block.plain(key).filled(-1.0)
+        return Spans(numbers, numbers, np.zeros(block.rows, np.uint8))
+
+    table = Tabled(find, made, frozenset((key,)), {key: [float(end) for end in range(many)]})
+    numbers = np.array([*range(many), *(end - 0.5 for end in range(many)), many + 7.0, math.nan])
+    stated = packed(numbers == numbers)
+    found = table(Block(len(numbers), {key: Plain(len(numbers), numbers, stated, 1.0, 0.0)}))
+    last = math.nextafter(many - 1.0, math.inf)
+    assert found.low.tolist() == [*map(float, range(many)), *map(float, range(many)), last, -1.0]
 
 
 @pytest.mark.parametrize("seed", range(30))

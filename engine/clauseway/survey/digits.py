@@ -102,10 +102,10 @@ class Tabled:
     def _size(self, key: Key) -> int:
         return len(self.ends[key]) + 2 if key in self.ends else len(self.columns.all[key].values)
 
-    def _digits(self, block: Block, key: Key) -> NDArray[np.uint8]:
+    def _digits(self, block: Block, key: Key) -> NDArray[Any]:
         """The number of the range of each row; the last is that of a blank."""
         column, ends = block.plain(key), self.ends[key]
-        found = np.zeros(block.rows, dtype=np.uint8)
+        found = np.zeros(block.rows, dtype=np.min_scalar_type(len(ends) + 1))
         numbers = column.filled(0.0)
         for end in ends:
             found += numbers > end
