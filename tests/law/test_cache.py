@@ -11,11 +11,18 @@ from pathlib import Path
 
 import pytest
 
+from clauseway.answers import governing as governings
+from clauseway.answers.governing import Governing, governing
+from clauseway.answers.under import Under, under
 from clauseway.language.possible import Interval
-from clauseway.law import cache
+from clauseway.law import cache, codec
+from clauseway.law import shelf as shelves
+from clauseway.law.adoption import Asked
 from clauseway.law.packed import pack, unpack
+from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.law.shelf import Shelf, sources_digest
+from clauseway.records.classes import field_types, replace
 from clauseway.text.problems import ClausewayError
 from support.rulebooks import PROBES, rulebook, small_rules
 
@@ -147,6 +154,43 @@ def test_a_folder_of_ones_own_that_went_is_missed(tmp_path: Path) -> None:
     shutil.rmtree(own)
     with pytest.raises(ClausewayError, match="no such folder"):
         Shelf([own], tmp_path / "cache", small_rules()).rulebook(CODES[:1])
+
+
+def test_the_law_of_a_place_is_kept_for_what_was_asked_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made: list[object] = []
+
+    def resolved(_shelf: object, name: str, asked: Asked, extra: object, **_more: object) -> tuple[Governing, ...]:
+        made.append((name, asked, extra))
+        law = Under(name, name, asked.dates, (), 1, asked.choose, "", ())
+        return (Governing(rulebook(), law),)
+
+    monkeypatch.setattr(governings, "governing", resolved)
+    plain = Asked({"today": "2026-01-01", "permit": "2020-01-01"})
+    others = [
+        replace(plain, dates={"today": "2026-01-01"}),
+        *(replace(plain, **{field: "a"}) for field in ("known", "choose", "site")),
+        replace(plain, authorities=("a",)),
+    ]
+    assert {field for other in others for field in field_types(Asked) if vars(other)[field] != vars(plain)[field]} == {
+        *field_types(Asked)
+    }
+    for asked, name, extra in [*((each, "X", ()) for each in (plain, *others)), (plain, "Y", ()), (plain, "X", ("z",))]:
+        before = len(made)
+        first = governings.kept_governing(shelf(tmp_path / "cache"), name, asked, extra)
+        turned = replace(asked, dates=dict(reversed(asked.dates.items())))
+        assert governings.kept_governing(shelf(tmp_path / "cache"), name, turned, extra) == first
+        assert len(made) == before + 1
+
+
+def test_what_makes_a_kept_law_is_part_of_its_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    add = shelves._add_file
+    monkeypatch.setattr(shelves, "_add_file", lambda whole, path, name: (read.append(name), add(whole, path, name)))
+    assert sources_digest([(small_rules(), "rules")]) is not None
+    makers = [resolve, governing, under, *codec._CLASSES.values()]
+    assert {f"{each.__module__.removeprefix('clauseway.').replace('.', '/')}.py" for each in makers} <= set(read)
 
 
 def test_rules_that_change_while_they_are_read_are_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -69,8 +69,7 @@ def kept_governing(
     shelf: Shelf, name: str, asked: Asked, extra: Sequence[str] = (), place: Place = NOWHERE
 ) -> tuple[Governing, ...]:
     """The same from a shelf: read from the rules only where they are not kept."""
-    dates = tuple(sorted(asked.dates.items()))
-    key = (name, dates, asked.known, asked.choose, asked.authorities, asked.site, tuple(extra))
+    key = (name, replace(asked, dates=dict(sorted(asked.dates.items()))), tuple(extra))
     found = [(book, law) for book, law in shelf.governed(key) if isinstance(law, Under)]
     if found and len(found) == found[0][1].readings:
         return tuple(Governing(book, law) for book, law in found)

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 _READ = ("codes", "facts", "jurisdictions", "schemas")
 _READERS = ("records", "text", "language", "model", "law", "compute")
+_BESIDE = ("answers/governing.py", "answers/under.py")
+"""What finds that which is kept beside the rulebooks of a place."""
+
 _DEPTH = 4
 _AT_ONCE = 1 << 17
 
@@ -125,6 +128,8 @@ def sources_digest(roots: Sequence[tuple[Path, str]]) -> str | None:
     try:
         for name in _READERS:
             _add(whole, package / name, name, ".py")
+        for name in _BESIDE:
+            _add_file(whole, str(package / name), name)
         for folder, label in roots:
             if not os.path.isdir(folder):
                 return None
@@ -139,21 +144,14 @@ def sources_digest(roots: Sequence[tuple[Path, str]]) -> str | None:
 def _add(whole: hashlib._Hash, folder: Path, name: str, suffix: str) -> None:
     for path, below in sorted(_files(str(folder), name, _DEPTH)):
         if path.endswith(suffix):
-            content = _content(path)
-            whole.update(f"\0{len(content)} {below}\0".encode("utf-8", "surrogateescape"))
-            whole.update(content)
+            _add_file(whole, path, below)
 
 
-def _content(path: str) -> bytes:
-    """All of a file, with no more calls than reading some hundred of them needs."""
-    handle = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
-    try:
-        parts = []
-        while part := os.read(handle, _AT_ONCE):
-            parts.append(part)
-    finally:
-        os.close(handle)
-    return b"".join(parts)
+def _add_file(whole: hashlib._Hash, path: str, name: str) -> None:
+    with open(path, "rb", buffering=0) as stream:
+        content = stream.read()
+    whole.update(f"\0{len(content)} {name}\0".encode("utf-8", "surrogateescape"))
+    whole.update(content)
 
 
 def _files(folder: str, below: str, depth: int) -> Iterator[tuple[str, str]]:
