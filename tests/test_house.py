@@ -19,10 +19,10 @@ ENGINE = ROOT / "engine" / "clauseway"
 CLI = ROOT / "cli" / "clauseway_cli"
 PAGES = ROOT / "pages" / "clauseway_pages"
 READS_COMPUTE = frozenset(("law", "case", "readers", "answers", "design"))
-ORDER = ("records", "text", "language", "model", "law", "case", "readers", "answers", "design", "handover", "survey")
+ORDER = ("text", "language", "model", "law", "case", "readers", "answers", "design", "handover", "survey")
 LAYERS = {name: frozenset(ORDER[: number + 1]) for number, name in enumerate(ORDER)}
 LAYERS = {name: below | ({"compute"} if name in READS_COMPUTE else set()) for name, below in LAYERS.items()}
-LAYERS["compute"] = frozenset(["records", "compute"])
+LAYERS["compute"] = frozenset(["compute"])
 
 LONGEST = 400
 LONGER = {

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 import sys
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli.asked import day, library_of

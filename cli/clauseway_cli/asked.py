@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 
 if TYPE_CHECKING:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway_cli.asked import Where, day, governing_for, known_site, rulebook_for, shelf_of
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from clauseway.answers.compute_input import gauge_text
 from clauseway.answers.compute_table import Row, Table
 from clauseway.compute.description import Computation
 from clauseway.compute.units import from_si, label, number, to_si
-from clauseway.records.classes import dataclass
 
 _WIDTH, _HEIGHT = 720.0, 484.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 88.0, 632.0, 92.0, 392.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers import finding as F
 from clauseway.answers.under import Under
@@ -11,7 +12,6 @@ from clauseway.handover.data import CAUTIONS
 from clauseway.handover.sheet import DESCRIBED, Confirm, Handover, Reason, Row, SequenceLine, Setting, Step
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import PHASES
-from clauseway.records.classes import dataclass
 from clauseway_cli.law_text import law_lines
 from clauseway_cli.text import cite
 

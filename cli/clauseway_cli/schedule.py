@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway_cli.asked import Where, day, rulebook_for, rulebook_named, shelf_of
 from clauseway_cli.description import description_text

@@ -156,7 +156,7 @@ def test_codes_that_move_the_cursor_do_not_reach_a_file(capsys: pytest.CaptureFi
 
 
 NOT_FOR_A_CHECK = """
-    typer pydantic rich click dataclasses inspect ast jsonschema networkx numpy tempfile difflib subprocess socket
+    typer pydantic rich click jsonschema networkx numpy tempfile difflib subprocess socket
     clauseway_cli.app clauseway_cli.check clauseway_cli.options clauseway.law.library clauseway.law.resolve
     clauseway.law.elaborate clauseway.law.lower clauseway.law.shape clauseway.answers.many clauseway.design.needs
 """

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers import finding as F
 from clauseway.answers.explain import every_id
 from clauseway.law.reach import reach
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 

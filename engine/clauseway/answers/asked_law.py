@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from clauseway.answers.governing import Governing, governing, the_only
@@ -11,7 +12,6 @@ from clauseway.law.adoption import Asked
 from clauseway.law.laying import Terms
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import TODAY
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import Bound, decide_condition, decide_truth, guarded_in, judge
@@ -17,7 +18,6 @@ from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import replace
 
 _OPENING = "opening"
 _FAILING = frozenset((F.UNMET,))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers.citing import OPEN, Meaning, meanings, meanings_data
@@ -10,7 +11,6 @@ from clauseway.answers.coverage import coverage
 from clauseway.law.library import Library
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 from clauseway.text.citation import Reading, read_citations
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers.coverage import Coverage, Row
-from clauseway.records.classes import dataclass
 from clauseway.text.citation import Citation, Reading
 from clauseway.text.nearest import nearest
 from clauseway.text.section import Reference, item_words, nearest_sections

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from clauseway.answers.coverage import SCHEMA, Coverage, coverage, coverage_data, totals_data
 from clauseway.law.library import Library
 from clauseway.law.resolve import parse_code, resolve
 from clauseway.model.clause import STANDINGS
-from clauseway.records.classes import replace
 
 
 def clause_tables(library: Library, named: Sequence[str] = (), layers: Sequence[str] = ()) -> list[Coverage]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers.check import check
@@ -17,7 +18,6 @@ from clauseway.law.library import Library
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import TODAY
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.source import Node

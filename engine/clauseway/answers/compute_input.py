@@ -6,12 +6,12 @@ import functools
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from clauseway.compute.description import Argument, Computation, show
 from clauseway.compute.registry import Given, Span, evaluate
 from clauseway.compute.units import DIMENSIONS, UNITS, shown
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.quantity import QuantityError, System, parse_quantity

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from clauseway.answers.compute_input import Put, area_of
 from clauseway.compute.description import Argument, Computation
 from clauseway.compute.registry import Range, evaluate_ranges
 from clauseway.compute.units import from_si, to_si
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.quantity import System
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 from clauseway.answers.explain import known_by, printed_parameters, value_of
 from clauseway.answers.wording import value_in_words
@@ -13,7 +14,6 @@ from clauseway.law.meaning import bare
 from clauseway.law.rulebook import Rulebook
 from clauseway.law.strictness import EASIER, HARDER, SAME, Order, growth, opposite, order_of, plain, pulls, together
 from clauseway.model.provision import ARRANGEMENT, Change, Condition, Derivation, Parameter, Provision, Table
-from clauseway.records.classes import dataclass
 
 ADDED, REMOVED, TIGHTENED, LOOSENED, CHANGED = "added", "removed", "tightened", "loosened", "changed"
 RENUMBERED, KNOWN = "renumbered", "known otherwise"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.clause import ENCODED, NEEDS_HUMAN, PARTLY, STANDINGS, Clauses
 from clauseway.model.provision import MEMORY, Basis, Citation, Derivation, Table
-from clauseway.records.classes import dataclass
 from clauseway.text.section import Reference, canonical_item, item_key, references, section_key
 
 SCHEMA = "clauseway-clauses/1"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.strict import from_memory
@@ -25,7 +26,6 @@ from clauseway.readers.alike import Recalling
 from clauseway.readers.collection import Gaps
 from clauseway.readers.decide import Decider, Env, ReadFact
 from clauseway.readers.settle import settle, trial
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.problems import NOWHERE
 
 VERDICTS: dict[Truth, str] = {True: F.MET, False: F.UNMET, None: F.UNDETERMINED}

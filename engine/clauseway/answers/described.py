@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.wording import fact_label, form_of, place_in_words, question, value_in_words
 from clauseway.case.things import Missing, Thing
 from clauseway.language.possible import Choice, Interval, Text, Truth, Value, at_most, belongs, equal, same_text
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import replace
 
 DESCRIBED = "described"
 _OPENING = "opening"

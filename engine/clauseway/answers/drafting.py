@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers.contrast import LOOSENED, TIGHTENED, Contrast
 from clauseway.answers.examples import Example, examples_in, run_example, summary
@@ -13,7 +14,6 @@ from clauseway.law.laying import layers_named
 from clauseway.law.library import Library
 from clauseway.law.rulebook import Rulebook
 from clauseway.law.verbs import number_of, shown, value_of
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.source import Node

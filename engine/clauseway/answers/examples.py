@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.check import bindings
@@ -13,7 +14,6 @@ from clauseway.law.library import Code, Library
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import ARRANGEMENT, Condition, Provision
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node, read_yaml
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from clauseway.answers.address import page_of
 from clauseway.answers.wording import joined
@@ -11,7 +12,6 @@ from clauseway.language.written import written
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Citation, Condition, Line, Parameter, Provision, Template
 from clauseway.model.vocabulary import Fact, Kind
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.quantity import format_quantity

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from clauseway.case.things import Missing
 from clauseway.law.rulebook import CodeEdition
 from clauseway.model.provision import Change, Citation
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import Place
 
 if TYPE_CHECKING:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from clauseway.law.adoption import Asked, Reading, above, code_of, jurisdiction_called, readings, stacked
 from clauseway.law.jurisdictions import text, texts
@@ -11,7 +12,6 @@ from clauseway.law.library import Library
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import ADOPTED, TODAY, Adoption, Jurisdiction
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node

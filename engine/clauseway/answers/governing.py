@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from clauseway.answers import finding as F
 from clauseway.answers.under import Under, under
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 

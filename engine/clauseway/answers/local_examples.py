@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers.examples import (
     Example,
@@ -17,7 +18,6 @@ from clauseway.law.edition import exists_in
 from clauseway.law.jurisdictions import real_dates, text, texts
 from clauseway.law.library import Library
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import Node, node_from_data

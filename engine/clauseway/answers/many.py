@@ -7,6 +7,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from clauseway.answers import finding as F
@@ -14,7 +15,6 @@ from clauseway.answers.check import answer_on, modes_of, speaks, things_asked
 from clauseway.case.things import Project, Thing
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.alike import Alike, Recalling
-from clauseway.records.classes import dataclass
 
 T = TypeVar("T")
 Tell = Callable[[int, int], None]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers.examples import Example, described, examples_of, expected_in, verdict_in
 from clauseway.case.things import Project
@@ -13,7 +14,6 @@ from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Provision
 from clauseway.readers.mutants import Mutant, mutants_of, names_in
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import ClausewayError, Problem
 
 KILLED, EQUIVALENT, OPEN = "killed", "equivalent", "open"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from clauseway.answers.affects import affected
@@ -14,7 +15,6 @@ from clauseway.law.jurisdictions import text, texts
 from clauseway.law.laying import Laid, authorities_of, in_effect
 from clauseway.law.library import Library
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import Node, read_yaml

@@ -7,6 +7,7 @@ uses it. What is not described stays undetermined, with what is missing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers import finding as F
 from clauseway.answers.check import bindings, check, modes_of
@@ -21,7 +22,6 @@ from clauseway.model.provision import Derivation
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.computed import given_of
 from clauseway.readers.decide import Decider, Env
-from clauseway.records.classes import dataclass
 
 COMPUTED = "computed"
 

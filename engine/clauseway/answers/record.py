@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from clauseway.answers.check import report_of
@@ -15,7 +16,6 @@ from clauseway.answers.trace_store import stored, traces_of
 from clauseway.case.project import read_project
 from clauseway.law import codec
 from clauseway.law.rulebook import Rulebook, from_json
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import parse_yaml
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers.explain import value_of
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.clause import Clauses
 from clauseway.model.provision import Citation, Condition, Derivation, Provision, Table
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import Place
 
 SCHEMA = "clauseway-resting/1"

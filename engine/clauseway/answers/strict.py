@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.wording import joined
@@ -10,7 +11,6 @@ from clauseway.case.things import Missing
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import MEMORY, Condition, Provision
-from clauseway.records.classes import dataclass, replace
 
 
 def from_memory(

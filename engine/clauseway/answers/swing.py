@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers import finding as F
 from clauseway.answers.contrast import Contrast, Step
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 
 _Key = tuple[str, str, str, str]
 

@@ -6,6 +6,7 @@ Nothing is interpreted here: each node asks the checker's own reader for the val
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import VERDICTS, guarded
@@ -20,7 +21,6 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Condition, Derivation, Line
 from clauseway.readers.collection import Gaps
 from clauseway.readers.decide import Decider, Env
-from clauseway.records.classes import replace
 from clauseway.text.problems import NOWHERE, Place
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from clauseway.answers.trace_node import TraceNode, keyed
 from clauseway.compute.registry import computation_named
 from clauseway.language import core
 from clauseway.language.possible import Interval
 from clauseway.readers.computed import given_of
-from clauseway.records.classes import replace
 
 
 def compute_node(base: TraceNode, term: core.Compute, arguments: tuple[TraceNode, ...]) -> TraceNode:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 from clauseway.answers import finding as F
@@ -19,7 +20,6 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Change, Citation, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 

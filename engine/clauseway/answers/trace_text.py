@@ -5,12 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
 from clauseway.answers.explain import cite
 from clauseway.answers.trace_node import TraceNode, node_data
-from clauseway.records.classes import dataclass
 
 SCHEMA = "clauseway-trace/1"
 _ROW, _STEP, _CHAR, _PAD = 38, 22, 6.6, 16

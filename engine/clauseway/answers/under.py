@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from clauseway.law import codec
 from clauseway.model.jurisdiction import TODAY, Adoption, InForce, Jurisdiction, LocalClause, Term
-from clauseway.records.classes import dataclass
 
 if TYPE_CHECKING:
     from clauseway.law.adoption import Asked, Reading

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from clauseway.answers.many import Tell
@@ -10,7 +11,6 @@ from clauseway.answers.record import Record, damage, decide, make_record, read_r
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Provision
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import ClausewayError
 from clauseway.text.source import parse_yaml
 

@@ -9,11 +9,10 @@ from functools import lru_cache
 from clauseway.case.things import Missing, Thing
 from clauseway.language import core
 from clauseway.language.possible import Choice, Choices, Interval, Text, Value
-from clauseway.language.types import singular
 from clauseway.model.provision import Placeholder, Template
 from clauseway.model.vocabulary import Fact, Vocabulary
 from clauseway.readers.decide import Decider, Env
-from clauseway.text.quantity import format_quantity
+from clauseway.text.quantity import format_quantity, singular
 
 UNKNOWN = "not known"
 

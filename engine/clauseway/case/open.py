@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from clauseway.case.project import read_project
@@ -11,7 +12,6 @@ from clauseway.law.folders import shipped_rules
 from clauseway.law.jurisdictions import is_date, text, texts
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.jurisdiction import PROJECT_DATES, TODAY
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import Node, node_from_data, parse_yaml, read_yaml

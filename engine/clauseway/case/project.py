@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 
 from clauseway.case.read_value import read_value
 from clauseway.case.things import Given, Listed, Project, Thing
 from clauseway.model.vocabulary import INVERSE, KEYED, MANY, ONE, OWNS, Kind, Relation, Vocabulary
-from clauseway.records.classes import replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node

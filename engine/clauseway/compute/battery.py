@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
 from clauseway.compute.description import (
@@ -19,7 +20,6 @@ from clauseway.compute.description import (
 )
 from clauseway.compute.rounding import TOLERANCE
 from clauseway.compute.units import convert
-from clauseway.records.classes import replace
 
 #: Sizes of sealed lead-acid batteries that are commonly sold, A·h (common practice, no source).
 STANDARD_SIZES: Final = (4.0, 7.0, 7.2, 10.0, 12.0, 18.0, 26.0, 33.0, 40.0, 55.0)

@@ -9,10 +9,10 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Literal, ParamSpec
 
 from clauseway.compute.units import DIMENSIONS, label, shown, to_si
-from clauseway.records.classes import dataclass, field, replace
 
 P = ParamSpec("P")
 

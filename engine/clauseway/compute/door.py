@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
 from clauseway.compute.description import (
@@ -18,7 +19,6 @@ from clauseway.compute.description import (
     computation,
 )
 from clauseway.compute.units import FOOT, INCH_OF_WATER, MILE_PER_HOUR, POUND_FORCE
-from clauseway.records.classes import replace
 
 #: The coefficient 5.2 that codes print for feet, inches of water and pounds, over the exact conversion.
 PRINTED_PRESSURE_COEFFICIENT: Final = 5.2 / (INCH_OF_WATER / (POUND_FORCE / FOOT**2))

@@ -7,6 +7,7 @@ numbers.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from clauseway.compute.description import (
     DERIVED,
@@ -21,7 +22,6 @@ from clauseway.compute.description import (
 )
 from clauseway.compute.rounding import whole_down, whole_up
 from clauseway.compute.units import FOOT, INCH
-from clauseway.records.classes import replace
 
 _LOAD = Source("code", "IBC 1004.5")
 _CAPACITY = Source("code", "IBC 1005.3.2")

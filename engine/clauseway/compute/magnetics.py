@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
 from clauseway.compute.description import (
@@ -18,7 +19,6 @@ from clauseway.compute.description import (
     computation,
 )
 from clauseway.compute.units import POUND_FORCE
-from clauseway.records.classes import replace
 
 #: Magnetic constant, H/m (CODATA 2022).
 MU_0: Final = 1.25663706127e-6

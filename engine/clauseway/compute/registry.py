@@ -13,12 +13,12 @@ import functools
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from importlib import import_module
 from types import MappingProxyType, ModuleType
 
 from clauseway.compute.description import Argument, Computation, Value, described
 from clauseway.compute.units import shown
-from clauseway.records.classes import dataclass, replace
 
 SUBJECTS: tuple[str, ...] = ("magnetics", "release", "supply", "wire", "battery", "door", "egress")
 """The modules of this package that hold computations, whose names begin with that of their module."""

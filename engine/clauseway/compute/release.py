@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from clauseway.compute.description import (
     DERIVED,
@@ -16,7 +17,6 @@ from clauseway.compute.description import (
     Source,
     computation,
 )
-from clauseway.records.classes import replace
 
 _LOWER_BOUND = "eddy currents and electronics inside the lock add delay: the model is a lower bound"
 _A156 = Source("standard", "ANSI/BHMA A156.24, as reported in a trade article")

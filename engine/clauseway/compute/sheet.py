@@ -6,11 +6,11 @@ Everything that prints a computation, as text, page or JSON, starts from a `Shee
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from clauseway.compute.description import Argument, Computation, Source, show
 from clauseway.compute.registry import Given, Range, computation_named, evaluate_ranges
 from clauseway.compute.units import shown
-from clauseway.records.classes import dataclass
 
 
 @dataclass(frozen=True)

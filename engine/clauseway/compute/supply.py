@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from clauseway.compute.description import (
     MEMORY,
@@ -16,7 +17,6 @@ from clauseway.compute.description import (
     computation,
 )
 from clauseway.compute.rounding import whole_down
-from clauseway.records.classes import replace
 
 _CLASS_2 = Source("code", "NFPA 70 article 725 and chapter 9 tables 11(A), 11(B), read in secondary reprints")
 _COPPER = Source("standard", "annealed copper, ASTM B258 and IACS")

@@ -7,10 +7,9 @@ shown in metric and in US customary units, and refuses a number whose unit belon
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
-
-from clauseway.records.classes import dataclass
 
 INCH: Final = 0.0254
 FOOT: Final = 0.3048

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
 from clauseway.compute.description import (
@@ -17,7 +18,6 @@ from clauseway.compute.description import (
     computation,
 )
 from clauseway.compute.rounding import whole_down
-from clauseway.records.classes import replace
 
 #: Resistivity of annealed copper at 20 °C, ohm·m, and its temperature coefficient there, 1/K.
 COPPER_RESISTIVITY: Final = 1.7241e-8

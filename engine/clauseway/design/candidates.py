@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from clauseway.language import core
 from clauseway.language.possible import Choice, Choices, Interval, Text, Value
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Fact
-from clauseway.records.classes import dataclass, field
 
 STEP = 0.01
 """How far beside a limit a value is tried, as a share of it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from clauseway.design.candidates import Candidates
 from clauseway.design.variant import Variant
@@ -11,7 +12,6 @@ from clauseway.language import core
 from clauseway.language.possible import Truth
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Env
-from clauseway.records.classes import dataclass
 
 STEPS = 400
 """How many designs are tried before a fill is given up."""

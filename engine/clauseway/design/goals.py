@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from clauseway.answers.check import bindings, modes_of
@@ -16,7 +17,6 @@ from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import Condition, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, field
 
 
 @dataclass(frozen=True)

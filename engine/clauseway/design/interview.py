@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers import finding as F
@@ -14,7 +15,6 @@ from clauseway.case.read_value import read_value
 from clauseway.case.things import UNASKABLE, Missing, Project
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import KEYED, MANY, ONE, OWNS, Fact, Relation, Vocabulary
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.source import node_from_data

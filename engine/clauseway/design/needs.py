@@ -7,6 +7,7 @@ may move is found by asking the same conditions again.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from clauseway.answers.check import bindings, modes_of
 from clauseway.answers.decide_condition import Bound, guarded_in
@@ -26,7 +27,6 @@ from clauseway.model.provision import Citation, Condition, Provision
 from clauseway.model.vocabulary import Fact
 from clauseway.readers.collection import Gaps
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from clauseway.answers.check import check
@@ -13,7 +14,6 @@ from clauseway.case.project import read_project
 from clauseway.case.things import Missing
 from clauseway.design.interview import Question, answered, questions
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node, node_from_data

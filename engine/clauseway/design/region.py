@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from clauseway.answers.wording import form_of, joined, value_in_words
 from clauseway.design.candidates import Candidates
 from clauseway.design.variant import SetFact
 from clauseway.language.possible import Choice, Interval, Value
 from clauseway.model.vocabulary import Fact, Vocabulary
-from clauseway.records.classes import dataclass
 
 Holds = Callable[[Value], bool]
 """Whether everything still holds with another value."""

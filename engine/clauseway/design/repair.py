@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 from itertools import count
 
 from clauseway.answers import finding as F
@@ -22,7 +23,6 @@ from clauseway.design.variant import AddThing, Change, SetFact, Step, Variant, a
 from clauseway.design.ways import Limits, Ways
 from clauseway.law.rulebook import Rulebook
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, field, replace
 
 BUDGET = 200
 """How many designs are looked at in the order of the least they can cost, before any design is taken that complies."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 from clauseway.case.project import member_path
 from clauseway.case.things import Given, Listed, Project, Thing
@@ -10,7 +11,6 @@ from clauseway.language.possible import Value
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import OWNS, Fact, Vocabulary
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, field, replace
 from clauseway.text.problems import NOWHERE
 
 PROPOSED = "proposed"

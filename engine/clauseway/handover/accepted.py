@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from clauseway.answers.wording import UNKNOWN, form_of, joined, printed, value_in_words
@@ -12,7 +13,6 @@ from clauseway.language import core
 from clauseway.language.possible import Choice, Choices, Interval, System, Text, Truth, Value, every
 from clauseway.model.vocabulary import Fact
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass
 
 _HALVINGS = 36
 _GRID = tuple(base * 10.0**power for power in range(-3, 8) for base in (1.0, 3.0))

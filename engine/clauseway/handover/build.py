@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.check import check, modes_of
@@ -17,7 +18,6 @@ from clauseway.language.possible import Choice, is_decided
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Fact, Vocabulary
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import replace
 
 WORK, IN_USE = "work", "existing-untouched"
 """The fact that says what is done at an opening, and its value once the door is in use."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from clauseway.answers import finding as F
 from clauseway.answers.check import bindings
@@ -15,7 +16,6 @@ from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.model.provision import ARRANGEMENT, Condition, Line, Provision
 from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider, Env
-from clauseway.records.classes import dataclass
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 from clauseway.answers import finding as F
@@ -21,7 +22,6 @@ from clauseway.language.possible import every
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Fact, Vocabulary
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node, node_from_data

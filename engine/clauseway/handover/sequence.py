@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.wording import joined
@@ -11,7 +12,6 @@ from clauseway.handover.sheet import DESCRIBED, SequenceLine, Step
 from clauseway.handover.steps import described_of, phase_of, place_of, when_of
 from clauseway.model.vocabulary import KEYED, PHASES, Fact
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import replace
 
 _DECIDE = "not known: decide"
 _ANY_TIME = "At any time."

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from clauseway.answers import finding as F
 from clauseway.handover.accepted import Accepted
 from clauseway.handover.demands import Demand
 from clauseway.model.provision import Citation
-from clauseway.records.classes import dataclass
 
 DESCRIBED = "described"
 """The standing of what no clause asks: it is as described."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.answers import finding as F
 from clauseway.answers.decide_condition import VERDICTS
@@ -16,7 +17,6 @@ from clauseway.handover.terms import Key, facts_in
 from clauseway.language.possible import Value, every, is_decided
 from clauseway.model.vocabulary import KEYED, PHASES, Fact
 from clauseway.readers.decide import Decider
-from clauseway.records.classes import replace
 
 _POWER = "loss-of-power"
 

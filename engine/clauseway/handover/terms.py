@@ -7,13 +7,13 @@ a group the members that meet it. What is left are comparisons of facts, and the
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from clauseway.case.things import Thing
 from clauseway.language import core
 from clauseway.language.possible import Truth, every, negate, some
 from clauseway.readers.collection import Member
 from clauseway.readers.decide import Decider, Env
-from clauseway.records.classes import dataclass, replace
 
 Key = tuple[str, str]
 """A fact: the path of its thing and its name."""

@@ -7,9 +7,8 @@ frozen and hashable, so that equal sub-terms can be shared and a changed term is
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields, replace
 from operator import is_
-
-from clauseway.records.classes import dataclass, field_types, replace
 
 
 @dataclass(frozen=True)
@@ -317,7 +316,7 @@ def _holding(kind: type[Node]) -> tuple[str, ...]:
     names = _HOLDING.get(kind)
     if names is None:
         # The annotations are text here; what speaks of nodes may hold some.
-        names = _HOLDING[kind] = tuple(name for name, written in field_types(kind).items() if "Node" in written)
+        names = _HOLDING[kind] = tuple(field.name for field in fields(kind) if "Node" in str(field.type))
     return names
 
 

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Literal
-
-from clauseway.records.classes import dataclass
 
 Truth = bool | None
 System = Literal["us", "si"]

@@ -5,10 +5,10 @@ from __future__ import annotations
 import ast
 import re
 import warnings
+from dataclasses import dataclass
 from functools import lru_cache
 from keyword import iskeyword
 
-from clauseway.records.classes import dataclass
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 
 LONGEST = 2000

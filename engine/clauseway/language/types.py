@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 
-from clauseway.records.classes import dataclass
+from clauseway.text.quantity import singular
 
 Dimension = tuple[tuple[str, int], ...]
 """Powers of base dimensions, sorted; empty for plain numbers, counts and ratios."""
@@ -159,8 +160,3 @@ DATE = NumberType((("date", 1),))
 def comparable(a: NumberType, b: NumberType) -> bool:
     """Whether two numbers measure the same thing."""
     return a.dimension == b.dimension and (not a.noun or not b.noun or singular(a.noun) == singular(b.noun))
-
-
-def singular(noun: str) -> str:
-    """The noun of a count as one of them; counts are printed as `1 system` and `50 people`."""
-    return {"people": "person", "persons": "person"}.get(noun, noun[:-1] if noun.endswith("s") else noun)

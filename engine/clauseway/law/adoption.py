@@ -8,13 +8,13 @@ decide, there are several readings, and each is a rulebook of its own.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
 from clauseway.law.jurisdictions import is_date, text
 from clauseway.law.laying import Terms, authorities_of
 from clauseway.model.jurisdiction import ADOPTED, TODAY, Adoption, InForce, Jurisdiction, Term
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 

@@ -7,6 +7,7 @@ target is missing or different. Whatever it sets remembers who set it, where, an
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from clauseway.law.aliases import aliases_of
 from clauseway.law.jurisdictions import text
@@ -14,7 +15,6 @@ from clauseway.law.laying import GUIDANCE, Laid
 from clauseway.law.rest import resting, takes_away_a_duty, within_scope
 from clauseway.law.verbs import CHANGED, NAMES_WAS, VERBS, check_was, number_of, shown, value_of
 from clauseway.model.provision import MEMORY, Change
-from clauseway.records.classes import dataclass, field, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 from clauseway.text.source import Node

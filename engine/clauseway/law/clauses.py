@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from clauseway.law.parameters import Sources
 from clauseway.model.clause import ENCODED, PARTLY, Clause, Clauses
 from clauseway.model.provision import Basis
-from clauseway.records.classes import dataclass, field
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.section import Reference, references

@@ -6,12 +6,12 @@ import hashlib
 import json
 import math
 from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from json.encoder import encode_basestring
 from typing import Any
 
 from clauseway.language import core, possible
 from clauseway.model import provision, vocabulary
-from clauseway.records.classes import field_types, is_record
 from clauseway.text import problems
 
 _CLASSES: dict[str, type[Any]] = {
@@ -19,7 +19,7 @@ _CLASSES: dict[str, type[Any]] = {
     for module in (core, possible, provision, vocabulary, problems)
     for name, found in vars(module).items()
     if isinstance(found, type)
-    and is_record(found)
+    and is_dataclass(found)
     and found.__module__ == module.__name__
     and not (module is provision and name == "Parameter")
 }
@@ -79,7 +79,7 @@ def encode(value: object) -> object:
         return {"~": "set", "of": sorted(value)}
     if isinstance(value, Mapping):
         return {"~": "map", "of": [[key, encode(inner)] for key, inner in value.items()]}
-    return [f"~{name_of(value)}", *(encode(getattr(value, name)) for name in field_types(type(value)))]
+    return [f"~{name_of(value)}", *(encode(getattr(value, field.name)) for field in fields(value))]  # type: ignore[arg-type]
 
 
 def decode(data: Any) -> Any:
@@ -156,7 +156,7 @@ def written_as(kind: type[Any]) -> tuple[str, tuple[str, ...]]:
     """
     found = _WRITTEN.get(kind)
     if found is None:
-        found = _WRITTEN[kind] = _NAMES[kind], tuple(field_types(kind))
+        found = _WRITTEN[kind] = _NAMES[kind], tuple(field.name for field in fields(kind))
     return found
 
 

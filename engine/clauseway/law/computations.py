@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import NoReturn
 
 from clauseway.compute.registry import computation_called, computations
 from clauseway.language.types import UNITS, Dimension, dimension, times
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest
 
 _PLAIN = frozenset(

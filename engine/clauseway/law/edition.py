@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from operator import is_
 
-from clauseway.records.classes import replace
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, NoReturn
 
 from clauseway.language import core
@@ -28,7 +29,6 @@ from clauseway.language.types import (
     times,
 )
 from clauseway.model.vocabulary import KEYED, ONE, Fact, Vocabulary
-from clauseway.records.classes import dataclass, field, replace
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Problem
 

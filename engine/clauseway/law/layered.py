@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from clauseway.law.amendment import Amended, amend
 from clauseway.law.edition import exists_in, pick
@@ -14,7 +15,6 @@ from clauseway.law.parameters import Sources
 from clauseway.law.shape import check_shape
 from clauseway.model.provision import Change
 from clauseway.model.vocabulary import Listed, ValueList, Vocabulary
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node

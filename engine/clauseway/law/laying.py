@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from clauseway.law.jurisdictions import joined, real_dates, text, texts
 from clauseway.model.jurisdiction import TODAY
-from clauseway.records.classes import dataclass, field
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 from clauseway.text.source import Node

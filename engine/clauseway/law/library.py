@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -19,7 +20,6 @@ from clauseway.law.shape import check_shape
 from clauseway.model.clause import Clauses
 from clauseway.model.jurisdiction import Jurisdiction
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.records.classes import dataclass, field, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node, parse_yaml, read_text

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.language import core
 from clauseway.law.graph import cycle_in
 from clauseway.model.provision import ARRANGEMENT, MEMORY, Condition, Derivation, Parameter, Provision
-from clauseway.records.classes import replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 

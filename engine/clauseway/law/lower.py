@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from clauseway.language import core
 from clauseway.language.syntax import parse
@@ -36,7 +37,6 @@ from clauseway.model.provision import (
 )
 from clauseway.model.provision import Parameter as ProvisionParameter
 from clauseway.model.vocabulary import SUBJECTS, Vocabulary
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node

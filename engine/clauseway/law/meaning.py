@@ -11,12 +11,12 @@ the members of a value list (save those in the cells of a table). A rule that is
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from clauseway.language import core
 from clauseway.law import codec
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import Citation, Condition, Derivation, Parameter, Provision, Table
-from clauseway.records.classes import replace
 
 _LENGTH = 16
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from clauseway.language.possible import Choice, Interval, Text, Value
 from clauseway.language.types import DATE, UNITS, NumberType, OptionsType, TextType, Type, dimension
 from clauseway.model.provision import MEMORY, Basis, Change, Citation, Parameter, Reading
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.quantity import Quantity, is_unit, parse_quantity

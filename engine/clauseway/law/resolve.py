@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.law.aliases import aliases_of, current
 from clauseway.law.elaborate import Scope, TableShape
@@ -15,7 +16,6 @@ from clauseway.law.lower import Context, lower_derivation, lower_provision, text
 from clauseway.law.rulebook import CodeEdition, Rulebook
 from clauseway.law.tables import lower_table
 from clauseway.model.provision import ARRANGEMENT, DERIVATION, TABLE, Condition, Derivation, Parameter, Provision, Table
-from clauseway.records.classes import replace
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import NOWHERE, ClausewayError, Place, Problem
 from clauseway.text.source import Node

@@ -7,9 +7,9 @@ read may not take a duty away: a removal leaves nothing behind that could carry 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from clauseway.model.provision import ARRANGEMENT, MEMORY
-from clauseway.records.classes import replace
 from clauseway.text.problems import ClausewayError, Problem
 from clauseway.text.source import Node
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from clauseway.law.library import Library
 from clauseway.law.meaning import meanings
 from clauseway.law.resolve import resolve
-from clauseway.records.classes import dataclass, field
 from clauseway.text.nearest import nearest
 from clauseway.text.problems import ClausewayError, Place, Problem
 

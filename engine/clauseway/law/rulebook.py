@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, TypeVar
 
@@ -12,7 +13,6 @@ from clauseway.law import codec
 from clauseway.law.aliases import current
 from clauseway.model.provision import ARRANGEMENT, REQUIREMENT, Derivation, Parameter, Provision, Table
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.records.classes import dataclass, field, replace
 from clauseway.text.problems import NOWHERE, ClausewayError, Problem
 
 FORMAT = "clauseway-rulebook/1"

@@ -9,13 +9,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from clauseway.law.fits import SUFFIX, fits
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import Place, Problem
 from clauseway.text.source import Node

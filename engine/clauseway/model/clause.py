@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from clauseway.model.provision import Basis
-from clauseway.records.classes import dataclass, field
 from clauseway.text.problems import NOWHERE, Place
 
 ENCODED, PARTLY, NEEDS_HUMAN, OUT_OF_SCOPE = "encoded", "partly", "needs-human", "out-of-scope"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-from clauseway.records.classes import dataclass, field
 from clauseway.text.problems import NOWHERE, Place
 
 TODAY = "today"

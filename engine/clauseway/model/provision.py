@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from clauseway.language.core import Node
 from clauseway.language.possible import Value
-from clauseway.records.classes import dataclass, field
 from clauseway.text.problems import Place
 
 REQUIREMENT, ARRANGEMENT, DERIVATION, TABLE = "requirement", "locking-arrangement", "derivation", "table"

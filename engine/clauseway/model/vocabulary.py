@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from clauseway.language.possible import Choice, Choices, Interval, Text, Value
-from clauseway.records.classes import dataclass, field
 from clauseway.text.problems import Place
 
 OWNS, ONE, MANY, KEYED, INVERSE = "owns", "one", "many", "keyed", "inverse"

@@ -8,6 +8,7 @@ name things, and each is made for its own subject.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
@@ -20,7 +21,6 @@ from clauseway.model.vocabulary import INVERSE, KEYED, ONE, Relation, Vocabulary
 from clauseway.readers.collection import Gaps
 from clauseway.readers.decide import Decider, Env
 from clauseway.readers.reach import Reach, Role, reach_of
-from clauseway.records.classes import dataclass
 
 T = TypeVar("T")
 Onward = tuple[tuple[Relation | None, str, Role], ...]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 
 from clauseway.case.things import Missing, Thing
 from clauseway.language.possible import Interval, Truth, arithmetic
-from clauseway.records.classes import dataclass, field
 
 Gaps = frozenset[Missing]
 NO_GAPS: Gaps = frozenset()

@@ -7,14 +7,14 @@ term by term; for a building of doors, or for one door tried in a hundred ways, 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from itertools import count
 from typing import Any
 
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
-from clauseway.records.classes import dataclass
 
-OFTEN = 20
+OFTEN = 60
 """How many times a term is read before its function is written."""
 
 

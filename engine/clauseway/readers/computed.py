@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from clauseway.compute.description import Computation
 from clauseway.compute.registry import Range, Span, computation_named, evaluate_surely
 from clauseway.language.possible import ANY_NUMBER, Interval
-from clauseway.records.classes import replace
 
 _SHIFT = {"temperature": 273.15}
 """What is added to a number of the rule language, in its canonical unit, to give SI: degrees Celsius to kelvin."""

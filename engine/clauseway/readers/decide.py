@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from clauseway.case.project import member_path
@@ -43,7 +44,6 @@ from clauseway.readers.collection import NO_GAPS, Collection, Gaps, Member, adde
 from clauseway.readers.compiled import OFTEN, Code, Ref, code_of, running, telling
 from clauseway.readers.facts_read import names_read, touched_by
 from clauseway.readers.table_rows import matched
-from clauseway.records.classes import dataclass, field
 
 Env = Mapping[str, Thing]
 Result = tuple[Value, Gaps]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from clauseway.language import core
 from clauseway.language.possible import Choice, Interval
@@ -12,7 +13,6 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.provision import ARRANGEMENT, Assumption, Condition, Derivation, Parameter, Provision, Table
 from clauseway.readers.mutate_terms import named_in, variants, with_named
 from clauseway.readers.mutate_values import tables_near, values_near
-from clauseway.records.classes import dataclass, replace
 
 SAME = "the core form stays the same"
 UNREAD = "no test of this edition reads it"

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields
+from dataclasses import dataclass, fields, replace
 
 from clauseway.language import core
 from clauseway.language.written import written
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.records.classes import dataclass, replace
 
 _STRICTER = {"<=": "<", "<": "<=", ">=": ">", ">": ">=", "==": "!=", "!=": "=="}
 _OPPOSITE = {"<=": ">", "<": ">=", ">=": "<", ">": "<=", "==": "!=", "!=": "=="}

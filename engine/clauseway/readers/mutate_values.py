@@ -6,12 +6,12 @@ import datetime
 import math
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from clauseway.language.possible import Choice, Interval, Value
 from clauseway.model.provision import Column, Parameter, Table
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.records.classes import replace
 from clauseway.text.quantity import parse_quantity
 
 _NUMBER = re.compile(r"(?P<sign>-?)(?P<number>\d+(?:\.(?P<places>\d+))?)(?P<rest>\s*[^\d/:'\s].*)?")

@@ -4,11 +4,11 @@ facts and in the arrangements that it asks about, each for the thing of which it
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 from clauseway.language import core
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Vocabulary
-from clauseway.records.classes import dataclass, field
 
 BUILDING = "building"
 _DEEPEST = 24

@@ -8,6 +8,7 @@ name of its own (a collection, an arrangement, a provision's scope) is a functio
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
 from clauseway.case.things import Missing
 from clauseway.language import core
@@ -32,7 +33,6 @@ from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Fact
 from clauseway.readers.collection import added, perhaps
 from clauseway.readers.compiled import Ref
-from clauseway.records.classes import dataclass
 
 DEEPEST = 12
 """How many terms stand one inside the other in one expression; what lies deeper becomes a function by itself."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from clauseway.records.classes import dataclass, replace
 from clauseway.text.section import ITEM, LETTERED, NUMBER, PARTS, Reference, canonical_item
 
 LONGEST = 4_000

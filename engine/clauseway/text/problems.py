@@ -6,8 +6,7 @@ Every error about an input is a `Problem`; one file's problems are raised togeth
 from __future__ import annotations
 
 from collections.abc import Iterable
-
-from clauseway.records.classes import dataclass
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True, order=True, slots=True)

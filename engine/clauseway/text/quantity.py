@@ -10,11 +10,11 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Literal, NoReturn
 
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest
 
 System = Literal["us", "si"]
@@ -608,3 +608,8 @@ def _compound(value: float, large: Unit, small: Unit) -> str:
     wholes, rest = divmod(tenths, int(large.factor / small.factor) * 10)
     shown = f"{'-' if value < 0 else ''}{wholes} {large.names[0]}"
     return f"{shown} {_number(rest / 10)} {small.names[0]}" if rest else shown
+
+
+def singular(noun: str) -> str:
+    """The noun of a count as one of them; counts are printed as `1 system` and `50 people`."""
+    return {"people": "person", "persons": "person"}.get(noun, noun[:-1] if noun.endswith("s") else noun)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from typing import Any
-
-from clauseway.records.classes import dataclass, field
 
 TABLE, ANNEX = "table", "annex"
 

@@ -14,11 +14,11 @@ import re
 import stat
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from clauseway.records.classes import dataclass
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 
