@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import shutil
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,6 @@ from clauseway.law.packed import pack, unpack
 from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import Rulebook
 from clauseway.law.shelf import Shelf, sources_digest
-from clauseway.records.classes import field_types, replace
 from clauseway.text.problems import ClausewayError
 from support.rulebooks import PROBES, rulebook, small_rules
 
@@ -173,9 +173,8 @@ def test_the_law_of_a_place_is_kept_for_what_was_asked_and_nothing_else(
         *(replace(plain, **{field: "a"}) for field in ("known", "choose", "site")),
         replace(plain, authorities=("a",)),
     ]
-    assert {field for other in others for field in field_types(Asked) if vars(other)[field] != vars(plain)[field]} == {
-        *field_types(Asked)
-    }
+    names = {field.name for field in fields(Asked)}
+    assert {name for other in others for name in names if vars(other)[name] != vars(plain)[name]} == names
     for asked, name, extra in [*((each, "X", ()) for each in (plain, *others)), (plain, "Y", ()), (plain, "X", ("z",))]:
         before = len(made)
         first = governings.kept_governing(shelf(tmp_path / "cache"), name, asked, extra)
