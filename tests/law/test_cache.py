@@ -7,7 +7,7 @@ import multiprocessing
 import os
 import shutil
 import sys
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
