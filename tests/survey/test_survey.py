@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
+import warnings
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import Any
 from weakref import ref
 
 import jsonschema
+import numpy as np
 import pyarrow as pa
 import pyarrow.csv
 import pyarrow.parquet
@@ -230,15 +232,16 @@ def test_what_is_not_understood_is_refused(columns: dict[str, Any], said: str, t
         ("building.fire_alarm", [True, {"at_least": "1"}], "a range for building.fire_alarm"),
         ("building.stories", [2, True], "True among numbers"),
         ("building.stories", [2, "3"], "'3' among numbers"),
+        ("building.stories", np.array([True, True]), "among numbers"),
+        ("since_inspection [days]", [3.0, 1.7e308], "1.7e+308 for opening.since_inspection"),
         ("building.stories", [2, [3]], "[3] among numbers"),
         ("building.stories", [2, 10**400], "no number among numbers"),
     ],
 )
 def test_what_python_takes_for_the_same_or_for_a_number_is_refused(name: str, values: list[Any], said: str) -> None:
     columns = made_plan(rulebook(), door(), "front", [name], False).columns
-    columns.block({name: values[:1]}, 1)
-    with pytest.raises(ClausewayError) as raised:
-        columns.block({name: values}, 2)
+    with pytest.raises(ClausewayError) as raised, warnings.catch_warnings(action="error"):
+        [columns.block({name: values[:rows]}, rows) for rows in (1, 2)]
     assert said in str(raised.value)
 
 

@@ -248,8 +248,8 @@ def _floats(column: Column, values: Any) -> NDArray[np.float64]:
     """Numbers of Python or NumPy as floating point; None is a blank."""
     place, expected = Place(f"column {column.name}"), "numbers, or no unit in the column's name"
     # NumPy takes most of these for numbers as well.
-    listed = [] if isinstance(values, np.ndarray) else values
-    wrong = next((each for each in listed if isinstance(each, bool | str | bytes | list | tuple)), None)
+    listed = [] if isinstance(values, np.ndarray) and values.dtype.kind in "iuf" else values
+    wrong = next((each for each in listed if isinstance(each, bool | np.bool_ | str | bytes | list | tuple)), None)
     if wrong is not None:
         raise ClausewayError(Problem(place, f"{wrong!r:.60} among numbers", expected))
     try:
@@ -283,7 +283,8 @@ def _are_whole(written: NDArray[np.float64]) -> bool:
 
 
 def _refuse_wrong(column: Column, found: Plain) -> None:
-    fact, number = column.fact, found.array
+    with np.errstate(over="ignore"):
+        fact, number = column.fact, found.array
     right = (number >= fact.low) & (number <= fact.high) & (np.abs(number) < np.inf) | np.isnan(number)
     if fact.sort == "count":
         right &= (np.floor(number) == number) | np.isnan(number)
