@@ -16,12 +16,12 @@ import numpy as np
 import pyarrow as pa
 from said import Case, Said
 
-from clauseway.survey.ahead import Phases, ahead, threads
 from clauseway.survey.datasets import prepared
 from clauseway.survey.plan import Plan
 from clauseway.survey.planes import rows_of
 from clauseway.survey.rows import RowAnswer, Rows
 from clauseway.survey.run import Survey, Totals
+from clauseway.survey.shared import processes, shared_out
 
 Verdicts = list[list[bool | None]]
 Engine = tuple[Callable[[], object], Callable[[], Verdicts]]
@@ -42,17 +42,12 @@ def surveyed(plan: Plan, table: pa.Table) -> Engine:
     runner = Survey(plan)
     batches = table.combine_chunks().to_batches(max_chunksize=runner.rows)
 
-    phases = Phases()
-
     def counted(batch: pa.RecordBatch) -> Totals:
-        with phases.together():
-            block = plan.columns.block(prepared(plan.columns, batch), batch.num_rows)
-        with phases.alone():
-            return runner.block(block).totals
+        return runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals
 
     def run() -> Totals:
         totals = Totals()
-        for _, each in ahead(counted, batches, threads()):
+        for each in shared_out(counted, batches, processes()):
             totals.add(each)
         return totals
 

@@ -170,8 +170,8 @@ class Plain:
         """The number of its dimension in each row, or none: not a number."""
         return self.filled(math.nan)
 
-    def filled(self, blank: float) -> NDArray[np.float64]:
-        """The number of its dimension in each row, and another one where there is none. It is not to be written to."""
+    def filled(self, blank: float | NDArray[np.float64]) -> NDArray[np.float64]:
+        """The number of its dimension in each row, and others where there is none. It is not to be written to."""
         if not len(self.blanks):
             return self._numbers
         found = self._numbers.copy()

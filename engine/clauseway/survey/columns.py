@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -27,8 +26,6 @@ from clauseway.text.quantity import QuantityError, parse_quantity
 from clauseway.text.source import node_from_data
 
 NUMBERS = ("quantity", "count")
-_ADDING = Lock()
-"""Held while a value is numbered: several blocks of a column may be read at once."""
 _WITH_UNIT = re.compile(r"(.+?) \[(.+)\]")
 
 
@@ -81,11 +78,9 @@ class Column:
             given = read_value(node, self.fact, self.dotted, self.vocabulary)
             if given is None:
                 return 0
-            with _ADDING:
-                if key not in self._codes:
-                    self.values.append(given.value)
-                    self.known.append(True)
-                    self._codes[key] = len(self.values) - 1
+            self._codes[key] = len(self.values)
+            self.values.append(given.value)
+            self.known.append(True)
         return self._codes[key]
 
     def codes_of(self, dictionary: Any) -> list[int]:

@@ -51,6 +51,7 @@ class DataSet:
             for batch in read:
                 for start in range(0, batch.num_rows, rows):
                     yield batch.slice(start, rows)
+                del batch
         except (pa.ArrowException, OSError) as error:
             raise _unreadable(self.path, error) from None
 
@@ -212,7 +213,7 @@ def parquet_batches(path: Path, names: list[str], rows: int, groups: Sequence[in
     with pyarrow.parquet.ParquetFile(path) as file:
         texts = [f.name for f in file.schema_arrow if f.name in names and pa.types.is_string(f.type)]
     with pyarrow.parquet.ParquetFile(path, read_dictionary=texts, pre_buffer=False) as file:
-        # Parts are read side by side as they are.
+        # Who reads parts has several processes.
         yield from file.iter_batches(rows, columns=names, row_groups=groups, use_threads=groups is None)
 
 

@@ -250,8 +250,7 @@ class Numbers:
                 return Spans(*ends, lambda: spans.put(mark, none, blanks, rows), is_natural=is_natural)
             # What is computed is wanted only where nothing is stated.
             other = derived(block.only(blanks))
-            low, high = numbers.filled(math.nan).copy(), numbers.filled(math.nan).copy()
-            low[blanks], high[blanks] = other.low, other.high
+            low, high = numbers.filled(other.low), numbers.filled(other.high)
             are_natural = is_natural and other.is_natural
             return Spans(low, high, lambda: spans.put(mark, other.system, blanks, rows), is_natural=are_natural)
 

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from clauseway.answers import finding as F
 from clauseway.case.things import Project
 from clauseway.law.rulebook import Rulebook
-from clauseway.survey.ahead import Phases, ahead, threads
+from clauseway.survey.ahead import ahead
+from clauseway.survey.shared import processes, shared_out
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -69,7 +70,6 @@ class Surveyor:
         wrong = [name for name in self.names if name not in known and name.partition(" [")[0] not in known]
         if wrong:
             raise ClausewayError([unknown_column(name, sorted(known), file) for name in wrong])
-        self.phases = Phases()
         self._surveys: dict[str, Survey] = {}
         self._rows: dict[str, Rows] = {}
 
@@ -108,18 +108,14 @@ class Surveyor:
 
         for kind, rows in self._parts(batch, first):
             part = batch if len(rows) == batch.num_rows else batch.take(rows)
-            with self.phases.alone():
-                survey = self.survey(kind)
+            survey = self.survey(kind)
             columns = survey.plan.columns
             self._nothing_unread(part, kind, [name for name in self.names if name not in columns.by_name])
             numbers = np.asarray(rows)
             for start in range(0, part.num_rows, survey.rows):
                 some = part.slice(start, survey.rows)
-                with self.phases.together():
-                    block = columns.block(prepared(columns, some), some.num_rows)
-                with self.phases.alone():
-                    answered = survey.block(block, details=details)
-                yield kind, numbers[start : start + some.num_rows], answered
+                block = columns.block(prepared(columns, some), some.num_rows)
+                yield kind, numbers[start : start + some.num_rows], survey.block(block, details=details)
 
     def _parts(self, batch: Any, first: int) -> Iterator[tuple[str, Any]]:
         import numpy as np
@@ -167,9 +163,9 @@ def survey_data(
     from clauseway.survey.run import Totals
 
     surveyor = Surveyor(rulebook, project, data.names, asked, str(data.path))
-    parts = data.parts() if asked.failing is asked.findings is None else []
+    parts = data.parts() if asked.failing is asked.findings is None and processes() > 1 else []
     if len(parts) > 1:
-        return _side_by_side(surveyor, data, parts, progress)
+        return _shared_out(surveyor, data, parts, progress)
     totals = Totals()
     with ExitStack() as stack:
         failing = stack.enter_context(Output(asked.failing)) if asked.failing is not None else None
@@ -199,10 +195,10 @@ def survey_data(
     return totals
 
 
-def _side_by_side(
+def _shared_out(
     surveyor: Surveyor, data: DataSet, parts: Sequence[tuple[Groups, int]], progress: Progress | None
 ) -> Totals:
-    """Count parts of a data set that may be read apart."""
+    """Count parts of a data set in several processes."""
     from clauseway.survey.run import Totals
 
     names = surveyor.needed or data.names[:1]
@@ -214,13 +210,21 @@ def _side_by_side(
             for _, _, answered in surveyor.answer(batch, first, frozenset()):
                 counted.add(answered.totals)
             first += batch.num_rows
+            # It is not kept while the next one is read.
+            del batch
         return counted
 
     totals = Totals()
-    for _, counted in ahead(work, parts, threads()):
-        totals.add(counted)
+    done = 0
+
+    def told(counted: Totals) -> None:
+        nonlocal done
+        done += counted.rows
         if progress is not None:
-            progress(totals.rows, data.rows)
+            progress(done, data.rows)
+
+    for counted in shared_out(work, parts, processes(), told):
+        totals.add(counted)
     return totals
 
 

@@ -1,0 +1,100 @@
+"""Parts that are shared out among processes come back in order, whatever becomes of a process."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from clauseway.survey.shared import processes, shared_out
+
+pytestmark = pytest.mark.skipif(processes() == 1, reason="processes are not copied here")
+
+
+@pytest.mark.parametrize("many", [1, 2, 3])
+@pytest.mark.parametrize("parts", [0, 1, 2, 7, 300])
+def test_each_part_once_and_in_order(parts: int, many: int) -> None:
+    told: list[int] = []
+    assert shared_out(lambda part: part * part, range(parts), many, told.append) == [n * n for n in range(parts)]
+    assert sorted(told) == [n * n for n in range(parts)]
+
+
+def test_several_processes_work_at_once(tmp_path: Path) -> None:
+    def work(part: int) -> int:
+        (tmp_path / str(part)).touch()
+        end = time.monotonic() + 30
+        while not (tmp_path / str(1 - part)).exists():
+            assert time.monotonic() < end, "the other part was not begun"
+            time.sleep(0.001)
+        return os.getpid()
+
+    first, second = shared_out(work, range(2), 2)
+    assert first != second
+
+
+def test_the_first_error_is_raised_and_little_is_begun_after_it(tmp_path: Path) -> None:
+    def work(part: int) -> int:
+        (tmp_path / str(part)).touch()
+        time.sleep(0.001)
+        if part >= 3:
+            raise ValueError(f"part {part}")
+        return part
+
+    for many in (1, 2, 3):
+        with pytest.raises(ValueError, match="part 3"):
+            shared_out(work, range(1000), many)
+        assert len(list(tmp_path.iterdir())) < 50
+
+
+def test_what_a_killed_process_had_is_done_here() -> None:
+    parent = os.getpid()
+
+    def work(part: int) -> int:
+        if os.getpid() != parent and part % 3 == 1:
+            os.kill(os.getpid(), signal.SIGKILL)
+        time.sleep(0.002)
+        return part
+
+    assert shared_out(work, range(50), 3) == list(range(50))
+
+
+def test_what_cannot_be_sent_is_done_here() -> None:
+    def work(part: int) -> object:
+        time.sleep(0.002)
+        return lambda: part
+
+    assert [found() for found in shared_out(work, range(20), 2)] == list(range(20))  # type: ignore[operator]
+
+
+def test_large_answers_come_back_whole() -> None:
+    found = shared_out(lambda part: bytes([part]) * 3_000_000, range(6), 2)
+    assert [(each[:1], len(each)) for each in found] == [(bytes([part]), 3_000_000) for part in range(6)]
+
+
+def test_an_interrupted_process_leaves_no_copy_behind() -> None:
+    def told(_: int) -> None:
+        raise KeyboardInterrupt
+
+    def work(part: int) -> int:
+        time.sleep(0.2 if part else 0)
+        return part
+
+    with pytest.raises(KeyboardInterrupt):
+        shared_out(work, range(100), 3, told)
+    with pytest.raises(ChildProcessError):
+        os.waitpid(-1, os.WNOHANG)
+
+
+def test_a_process_with_threads_is_not_copied() -> None:
+    gate = threading.Event()
+    thread = threading.Thread(target=gate.wait)
+    thread.start()
+    try:
+        assert processes() == 1
+    finally:
+        gate.set()
+        thread.join()
