@@ -192,11 +192,37 @@ def test_what_makes_a_kept_law_is_part_of_its_name(monkeypatch: pytest.MonkeyPat
     assert {f"{each.__module__.removeprefix('clauseway.').replace('.', '/')}.py" for each in makers} <= set(read)
 
 
+@posix
+def test_what_is_no_file_is_not_waited_for(tmp_path: Path) -> None:
+    own = tmp_path / "own"
+    (own / "codes" / "mine").mkdir(parents=True)
+    assert sources_digest([(own, "own")]) is not None
+    (own / "codes" / "mine" / "latch.yaml").symlink_to("nowhere")
+    assert sources_digest([(own, "own")]) is None
+    (own / "codes" / "mine" / "latch.yaml").unlink()
+    os.mkfifo(own / "codes" / "mine" / "latch.yaml")
+    assert sources_digest([(own, "own")]) is None
+    with pytest.raises(ClausewayError, match="this is a pipe"):
+        Shelf([own], tmp_path / "cache", small_rules()).rulebook(CODES[:1])
+
+
 def test_rules_that_change_while_they_are_read_are_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     digests = iter(["before", "after"])
     monkeypatch.setattr("clauseway.law.shelf.sources_digest", lambda _: next(digests))
     assert shelf(tmp_path / "cache").rulebook(CODES) == rulebook(*CODES)
     assert not (tmp_path / "cache").exists()
+
+
+def test_what_was_read_over_midnight_is_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    days = iter(["2026-11-26", "2026-11-27", "2026-11-27", "2026-11-27", "2026-11-28"])
+    monkeypatch.setattr(shelves, "_today", lambda: next(days))
+    book, folder = rulebook(), tmp_path / "cache"
+    late, early, next_day = (Shelf([], folder, small_rules()) for _ in range(3))
+    for each, kept in ((late, False), (early, True)):
+        assert each.found(["ibc@2021"], ["layer"]) is None
+        each.keep(["ibc@2021"], ["layer"], "", book)
+        assert (each.found(["ibc@2021"], ["layer"]) == book) is kept
+    assert next_day.found(["ibc@2021"], ["layer"]) is None
 
 
 # --- damaged, foreign, read-only ----------------------------------------------------------------------------

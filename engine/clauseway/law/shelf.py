@@ -51,7 +51,7 @@ class Shelf:
         from clauseway.law.library import load
 
         # The digest comes first: it must not be that of files which changed after they were read.
-        _ = self.kept is not None and self._sources
+        _ = self.kept is not None and self._began
         found = load(self.extra, self.shipped)
         # All of it stays: a look through it for what can be thrown away finds nothing.
         gc.freeze()
@@ -80,42 +80,62 @@ class Shelf:
         """The rulebook that is kept for codes and layers as they are written here, and as the rules are now."""
         if self.kept is None or self._sources is None:
             return None
-        return cache.fetch(self.kept, _key(self._sources, codes, layers, on))
+        return cache.fetch(self.kept, self._key(codes, layers, on))
 
     def keep(self, codes: Sequence[str], layers: Sequence[str], on: str, rulebook: Rulebook) -> None:
         """Keep what codes and layers were resolved to, for `found`."""
-        before = self._sources if self.kept is not None else None
-        # Sources that changed while they were read belong to neither digest.
-        if self.kept is not None and before is not None and before == sources_digest(self._roots):
-            cache.keep(self.kept, _key(before, codes, layers, on), rulebook)
+        if self.kept is not None and self._is_still():
+            cache.keep(self.kept, self._key(codes, layers, on), rulebook)
 
     def governed(self, asked: tuple[object, ...]) -> Iterator[tuple[Rulebook, Any]]:
         """The rulebooks that are kept for what was asked of the law of a place, with what was kept beside each."""
         for number in count():
             found = None
             if self.kept is not None and self._sources is not None:
-                found = cache.fetch_both(self.kept, _governed_key(self._sources, asked, number))
+                found = cache.fetch_both(self.kept, self._governed_key(asked, number))
             if found is None:
                 return
             yield found
 
     def keep_governed(self, asked: tuple[object, ...], made: Sequence[tuple[Rulebook, object]]) -> None:
         """Keep what was asked of the law of a place, for `governed`."""
-        before = self._sources if self.kept is not None else None
-        if self.kept is not None and before is not None and before == sources_digest(self._roots):
+        if self.kept is not None and self._is_still():
             for number, (rulebook, beside) in enumerate(made):
-                cache.keep(self.kept, _governed_key(before, asked, number), rulebook, beside)
+                cache.keep(self.kept, self._governed_key(asked, number), rulebook, beside)
+
+    def _is_still(self) -> bool:
+        """Whether the sources and the day are those before the rules were read: else what was made belongs to none."""
+        return self._sources is not None and self._began == (sources_digest(self._roots), _today())
+
+    def _key(self, codes: Sequence[str], layers: Sequence[str], on: str) -> str:
+        # Without a date, layers are read as they are now: what is kept today is not what holds tomorrow.
+        now = self._began[1] if layers and not on else ""
+        return hashlib.sha256(repr((self._sources, tuple(codes), tuple(layers), on, now)).encode()).hexdigest()
+
+    def _governed_key(self, asked: tuple[object, ...], number: int) -> str:
+        # A law may look at the day of the check, which is today where no other is given.
+        written = repr((self._sources, "governed", asked, number, self._began[1]))
+        return hashlib.sha256(written.encode()).hexdigest()
 
     @cached_property
     def _roots(self) -> list[tuple[Path, str]]:
         return [(self.shipped or shipped_rules(), "rules"), *((folder, str(folder)) for folder in self.extra)]
 
-    @cached_property
+    @property
     def _sources(self) -> str | None:
+        return self._began[0]
+
+    @cached_property
+    def _began(self) -> tuple[str | None, str]:
+        """The digest of the sources, none where there is none, and the day: as they were when first asked for."""
         try:
-            return sources_digest(self._roots)
+            return sources_digest(self._roots), _today()
         except ClausewayError:
-            return None
+            return None, _today()
+
+
+def _today() -> str:
+    return date.today().isoformat()
 
 
 def sources_digest(roots: Sequence[tuple[Path, str]]) -> str | None:
@@ -148,10 +168,21 @@ def _add(whole: hashlib._Hash, folder: Path, name: str, suffix: str) -> None:
 
 
 def _add_file(whole: hashlib._Hash, path: str, name: str) -> None:
-    with open(path, "rb", buffering=0) as stream:
-        content = stream.read()
+    content = _content(path)
     whole.update(f"\0{len(content)} {name}\0".encode("utf-8", "surrogateescape"))
     whole.update(content)
+
+
+def _content(path: str) -> bytes:
+    """All of a file, with no more calls than reading some hundred of them needs."""
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
+    try:
+        parts = []
+        while part := os.read(handle, _AT_ONCE):
+            parts.append(part)
+    finally:
+        os.close(handle)
+    return b"".join(parts)
 
 
 def _files(folder: str, below: str, depth: int) -> Iterator[tuple[str, str]]:
@@ -162,19 +193,10 @@ def _files(folder: str, below: str, depth: int) -> Iterator[tuple[str, str]]:
             if entry.name.startswith(".") or entry.name == "__pycache__":
                 continue
             path, name = entry.path, f"{below}/{entry.name}"
-            if not entry.is_dir():
+            if entry.is_file():
                 yield path, name
+            elif not entry.is_dir():
+                # A pipe would be waited for.
+                raise OSError(f"{path} is no file")
             elif depth:
                 yield from _files(path, name, depth - 1)
-
-
-def _governed_key(sources: str, asked: tuple[object, ...], number: int) -> str:
-    # A law may look at the day of the check, which is today where no other is given.
-    written = repr((sources, "governed", asked, number, date.today().isoformat()))
-    return hashlib.sha256(written.encode()).hexdigest()
-
-
-def _key(sources: str, codes: Sequence[str], layers: Sequence[str], on: str) -> str:
-    # Without a date, layers are read as they are now: what is kept today is not what holds tomorrow.
-    now = date.today().isoformat() if layers and not on else ""
-    return hashlib.sha256(repr((sources, tuple(codes), tuple(layers), on, now)).encode()).hexdigest()
