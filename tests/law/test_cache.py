@@ -67,7 +67,7 @@ def test_a_kept_rulebook_is_the_resolved_one(folder: Path) -> None:
         (), None, 5, "x", frozenset(), {}, (1, 1.0, True, "1", None, float("inf"), -0.0), ((), ((),)), frozenset("ab"),
         {"a": {}, "b": {"c": (1,)}, "d": {"c": (2,)}}, (Interval(1.0, 2.0), Interval(1.0, 3.0), (Interval(1, 2),)),
     ],
-    ids=repr,
+    ids=lambda value: type(value).__name__,
 )  # fmt: skip
 def test_any_value_comes_back_as_it_was(value: object) -> None:
     found = unpack(json.loads(json.dumps(pack(value))))

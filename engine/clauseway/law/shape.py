@@ -6,7 +6,6 @@ The schemas (`rules/schemas/*.schema.json`) are JSON Schema over text: every sca
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from clauseway.law.fits import SUFFIX, fits
+from clauseway.law.fits import SUFFIX, contents, fits, schema_of
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import Place, Problem
 from clauseway.text.source import Node
@@ -58,12 +57,9 @@ def _validator(schema: str, schemas: Path) -> Draft202012Validator:
     from referencing import Registry
     from referencing.jsonschema import DRAFT202012
 
-    contents = {path.name: json.loads(path.read_text(encoding="utf-8")) for path in sorted(schemas.glob("*" + SUFFIX))}
-    if schema + SUFFIX not in contents:
-        raise FileNotFoundError(f"there is no {schema}{SUFFIX} in {schemas}")
-    resources = [(name, DRAFT202012.create_resource(content)) for name, content in contents.items()]
+    resources = [(name, DRAFT202012.create_resource(content)) for name, content in contents(schemas).items()]
     registry: Registry[Any] = Registry().with_resources(resources)
-    return Draft202012Validator(contents[schema + SUFFIX], registry=registry)
+    return Draft202012Validator(schema_of(schema, schemas), registry=registry)
 
 
 @dataclass(frozen=True)
