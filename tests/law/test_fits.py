@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -12,12 +13,13 @@ from random import Random
 from typing import Any
 
 import pytest
+from jsonschema_rs import Draft202012Validator
 
 from clauseway.law import fits as judged
 from clauseway.law import shape
 from clauseway.law.folders import shipped_rules
 from clauseway.text.problems import Place
-from clauseway.text.source import Node, read_yaml
+from clauseway.text.source import UNPRINTABLE, Node, read_yaml
 
 RULES = shipped_rules()
 SCHEMAS = RULES / "schemas"
@@ -89,6 +91,27 @@ def test_what_is_judged_to_fit_does_whatever_is_wrong_with_a_file() -> None:
                 # The full validator takes a line's end behind a word as the end of the word.
                 assert any(str(each.value).endswith("\n") for each in nodes_in(changed)), (path, schema)
     assert wrong > 300
+
+
+def patterns_in(schema: Any) -> Iterator[str]:
+    if isinstance(schema, dict) and isinstance(schema.get("pattern"), str):
+        yield schema["pattern"]
+    for inner in schema.values() if isinstance(schema, dict) else schema if isinstance(schema, list) else ():
+        yield from patterns_in(inner)
+
+
+READ = ("common", *NAMED, *KINDS.values())
+PATTERNS = sorted({each for name in READ for each in patterns_in(judged.schema_of(name, SCHEMAS))})
+ODD = [chr(code) for code in range(0x10000) if chr(code).isspace() or chr(code).isdigit() or code in (0x200B, 0xFEFF)]
+
+
+@pytest.mark.parametrize("pattern", PATTERNS)
+def test_no_pattern_means_more_to_the_quick_judgement_than_to_python(pattern: str) -> None:
+    quick = Draft202012Validator({"pattern": pattern})
+    for odd in ODD:
+        for text in (odd, f"a{odd}", f"{odd}a", f"a{odd}b", f"2021{odd}", f"2021-01-0{odd}", f"a.b{odd}", f"a/{odd}b"):
+            if not UNPRINTABLE.search(text) and quick.is_valid(text):
+                assert re.search(pattern, text), ascii(text)
 
 
 def test_what_the_quick_judgement_cannot_take_is_left_to_the_full_validator(tmp_path: Path) -> None:

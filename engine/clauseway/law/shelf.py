@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from clauseway.law.rulebook import Rulebook
 
 _READ = ("codes", "facts", "jurisdictions", "schemas")
-_READERS = ("records", "text", "language", "model", "law", "compute")
+_READERS = ("text", "language", "model", "law", "compute")
 _BESIDE = ("answers/governing.py", "answers/under.py")
 """What finds that which is kept beside the rulebooks of a place."""
 
