@@ -214,6 +214,8 @@ def test_other_openings_of_a_rows_building_are_not_known() -> None:
         ({"rooms.hall.occupant_load": [1.5]}, "1.5 for room.occupant_load"),
         ({"locks.magnet.kind [in]": ["x"]}, "a unit for a choice"),
         ({"building.fire_alarm": ["yes"]}, "did you mean: true"),
+        ({"building.fire_alarm": [{"value": "true"}]}, "values of the type struct<value: string>"),
+        ({"locks.magnet.listings": [["UL 1"]]}, "UL 1 is not a value of lock.listings"),
         ({"like": ["back"]}, "row 1 is like back"),
         ({"like": [None]}, "row 1 is like nothing"),
     ],
@@ -255,13 +257,16 @@ def test_texts_that_python_takes_for_the_same_are_not() -> None:
 
 
 def test_a_value_for_a_thing_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    plain = {key: value for key, value in DOOR["openings"]["front"].items() if key != "devices"}
-    project = door(openings={"front": DOOR["openings"]["front"], "plain": {**plain, "devices": "none"}})
+    plain = {key: value for key, value in DOOR["openings"]["front"].items() if key not in ("devices", "locks")}
+    plain |= {"devices": "none", "locks": "none"}
+    project = door(openings={"front": DOOR["openings"]["front"], "plain": plain})
     column = "devices.button.height"
     fine = pa.table({"like": ["front", "plain"], column: ["40 in", None]})
     assert counted(fine, tmp_path, project).rows == 2
     with pytest.raises(ClausewayError, match="which has no such thing"):
         counted(pa.table({"like": ["front", "plain"], column: ["40 in", "40 in"]}), tmp_path, project)
+    with pytest.raises(ClausewayError, match=r"locks.magnet.listings is \[\] in a row that is like plain"):
+        counted(pa.table({"like": ["front", "plain"], "locks.magnet.listings": [None, []]}), tmp_path, project)
     with pytest.raises(ClausewayError, match="no column like"):
         counted(pa.table({column: ["40 in"]}), tmp_path, project)
 

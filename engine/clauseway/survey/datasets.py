@@ -150,13 +150,13 @@ def _way(column: Column, kind: Any) -> Callable[[Any], Any] | None:
     if column.fact.sort == "quantity" and (pa.types.is_floating(kind) or pa.types.is_integer(kind)):
         expected = f"the unit in its name, such as {column.name} [unit], or in each value"
         raise ClausewayError(Problem(Place(f"column {column.name}"), "numbers without a unit", expected))
-    if pa.types.is_list(kind) or pa.types.is_large_list(kind):
+    if pa.types.is_list(kind) or pa.types.is_large_list(kind) or pa.types.is_fixed_size_list(kind):
         return _listed
     if pa.types.is_boolean(kind) and not is_coded:
         return None
     if pa.types.is_date(kind):
         return _dated
-    return None if is_coded else _coded
+    return None if is_coded else partial(_coded, column.name)
 
 
 def _as_numbers(name: str, is_coded: bool, is_text: bool, is_ready: bool, values: Any) -> Any:
@@ -183,8 +183,14 @@ def _dated(values: Any) -> Any:
     return values.cast(pa.string()).dictionary_encode()
 
 
-def _coded(values: Any) -> Any:
-    return values.dictionary_encode()
+def _coded(name: str, values: Any) -> Any:
+    import pyarrow as pa
+
+    try:
+        return values.dictionary_encode()
+    except pa.ArrowException:
+        found, expected = f"values of the type {values.type}", "texts, numbers, true or false, dates, or lists of texts"
+        raise ClausewayError(Problem(Place(f"column {name}"), found, expected)) from None
 
 
 def parts_of(path: Path) -> list[tuple[Groups, int]]:

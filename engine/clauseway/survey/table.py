@@ -139,13 +139,15 @@ class Surveyor:
 
     def _nothing_unread(self, part: Any, kind: str, names: Sequence[str]) -> None:
         """What a row says of a thing that its opening has not would go unread: it is refused."""
+        import pyarrow as pa
         import pyarrow.compute as pc
 
         for name in names:
             values = part.column(name)
             if values.null_count == part.num_rows:
                 continue
-            said = [each for each in pc.unique(values).to_pylist() if each not in (None, "")]
+            distinct = values if pa.types.is_nested(values.type) else pc.unique(values)
+            said = [each for each in distinct.to_pylist() if each not in (None, "")]
             if said:
                 found = f"{name} is {said[0]} in a row that is like {kind}, which has no such thing"
                 raise ClausewayError(Problem(Place(self.file), found, "a blank there"))
