@@ -21,7 +21,7 @@ from clauseway.survey.plan import Plan
 from clauseway.survey.planes import rows_of
 from clauseway.survey.rows import RowAnswer, Rows
 from clauseway.survey.run import Survey, Totals
-from clauseway.survey.shared import processes, shared_out
+from clauseway.survey.shared import Crew, processes
 
 Verdicts = list[list[bool | None]]
 Engine = tuple[Callable[[], object], Callable[[], Verdicts]]
@@ -45,9 +45,12 @@ def surveyed(plan: Plan, table: pa.Table) -> Engine:
     def counted(batch: pa.RecordBatch) -> Totals:
         return runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals
 
+    # The copies of this process are there before, as are the threads of other engines.
+    crew = Crew(counted, batches, processes())
+
     def run() -> Totals:
         totals = Totals()
-        for each in shared_out(counted, batches, processes()):
+        for each in crew.answers():
             totals.add(each)
         return totals
 

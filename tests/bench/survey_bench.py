@@ -22,6 +22,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
@@ -98,10 +99,9 @@ def file_cell(asked: argparse.Namespace, path: str, which: str) -> Cell:
     def run() -> object:
         return survey_data(made.rulebook, plan.project, data, Asked(like=""))
 
-    start = time.process_time()
-    wall = time.perf_counter()
+    start, wall = worked(), time.perf_counter()
     first = run()
-    first_wall, first_cpu = time.perf_counter() - wall, time.process_time() - start
+    first_wall, first_cpu = time.perf_counter() - wall, worked() - start
     took = []
     for _ in range(3):
         start_wall = time.perf_counter()
@@ -111,8 +111,13 @@ def file_cell(asked: argparse.Namespace, path: str, which: str) -> Cell:
         "rows": first.rows,  # type: ignore[attr-defined]
         "seconds": statistics.median(took),
         "cores": first_cpu / first_wall,
-        "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
     }
+
+
+def worked() -> float:
+    """Seconds that processors have worked, for this process and for those that it began and that have ended."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(each.ru_utime + each.ru_stime for each in used)
 
 
 def write_cell(asked: argparse.Namespace, path: str, many: str, which: str) -> Cell:
@@ -237,11 +242,37 @@ def cell_of(asked: argparse.Namespace, *words: str) -> Cell:
         RuntimeError: with the last line that it wrote, when it fails.
     """
     command = [sys.executable, str(HERE), "--cell", *words, "--opening", asked.opening, "--code", *asked.code]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    if done.returncode:
-        raise RuntimeError((done.stderr.strip().splitlines() or ["?"])[-1])
-    found: Cell = json.loads(done.stdout)
+    peak = 0
+    with tempfile.TemporaryFile("w+") as out, tempfile.TemporaryFile("w+") as err:
+        cell = subprocess.Popen(command, stdout=out, stderr=err)
+        while cell.poll() is None:
+            if words[0] == "file":
+                peak = max(peak, sum(map(memory_of, with_children(cell.pid))))
+            time.sleep(0.02)
+        out.seek(0), err.seek(0)
+        if cell.returncode:
+            raise RuntimeError((err.read().strip().splitlines() or ["?"])[-1])
+        found: Cell = json.loads(out.read())
+    return {**found, "memory": peak >> 10} if peak else found
+
+
+def with_children(process: int) -> list[int]:
+    """A process and those that it began, as Linux tells."""
+    found = [process]
+    for each in found:
+        with suppress(OSError):
+            for task in Path(f"/proc/{each}/task").iterdir():
+                found += map(int, (task / "children").read_text(encoding="ascii").split())
     return found
+
+
+def memory_of(process: int) -> int:
+    """Kilobytes that a process holds; what several hold together is counted in parts."""
+    with suppress(OSError):
+        for line in Path(f"/proc/{process}/smaps_rollup").read_text(encoding="ascii").splitlines():
+            if line.startswith("Pss:"):
+                return int(line.split()[1])
+    return 0
 
 
 def engines(asked: argparse.Namespace) -> None:
@@ -288,7 +319,7 @@ def files(asked: argparse.Namespace) -> None:
             assert cell["rows"] == many
             print(
                 f"{which:10} {many:>9,} {made['columns']:>7} {made['megabytes']:>7} {many / cell['seconds']:>12,.0f} "
-                f"{cell['cores']:>5.1f} {cell['memory']:>7}",
+                f"{cell['cores']:>5.1f} {cell.get('memory', 0):>7}",
                 flush=True,
             )
 

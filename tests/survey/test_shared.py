@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from clauseway.survey.shared import processes, shared_out
+from clauseway.survey.shared import Crew, processes, shared_out
 
 pytestmark = pytest.mark.skipif(processes() == 1, reason="processes are not copied here")
 
@@ -48,6 +48,22 @@ def test_the_first_error_is_raised_and_little_is_begun_after_it(tmp_path: Path) 
         with pytest.raises(ValueError, match="part 3"):
             shared_out(work, range(1000), many)
         assert len(list(tmp_path.iterdir())) < 50
+
+
+def test_a_crew_works_again_and_again() -> None:
+    seen = {"here": 0}
+
+    def work(part: int) -> tuple[int, int]:
+        seen["here"] += 1
+        time.sleep(0.001)
+        return part, os.getpid()
+
+    with Crew(work, range(9), 3) as crew:
+        rounds = [crew.answers() for _ in range(5)]
+    assert all([part for part, _ in each] == list(range(9)) for each in rounds)
+    assert len({process for each in rounds for _, process in each}) == 3
+    assert seen["here"] == 5 * 3
+    assert [part for part, _ in crew.answers()] == list(range(9)), "after its end, all is done here"
 
 
 def test_what_a_killed_process_had_is_done_here() -> None:

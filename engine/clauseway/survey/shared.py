@@ -13,14 +13,13 @@ import signal
 import sys
 import threading
 import warnings
-from collections.abc import Callable, Sequence
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterator, Sequence
+from types import TracebackType
+from typing import Any, Generic, TypeVar
 
 P = TypeVar("P")
 T = TypeVar("T")
-Told = Callable[[T], None]
 _MOST = 8
-_SIZE = 4
 _NUMBER = 8
 
 
@@ -31,131 +30,156 @@ def processes() -> int:
     return min(_MOST, len(os.sched_getaffinity(0)))
 
 
-def shared_out(work: Callable[[P], T], parts: Sequence[P], many: int, told: Told[T] | None = None) -> list[T]:
-    """What the work gives for each part, in order; `told` is called with each as it comes.
+class Crew(Generic[P, T]):
+    """This process and copies of it, which do the same work on the same parts as often as is asked."""
 
-    Parts are begun in order, and each process takes the next when it is done with one. What a process did not send
-    back, be it that the work failed or that the process ended, is done here: so nothing is left out, and the first
-    error is raised as by one process.
+    def __init__(self, work: Callable[[P], T], parts: Sequence[P], many: int) -> None:
+        self.work, self.parts = work, parts
+        many = max(1, min(many, len(parts)))
+        self._own = range(0, len(parts), many)
+        self._copies: list[_Copy] = []
+        try:
+            for first in range(1, many):
+                self._copies.append(_Copy(work, parts, range(first, len(parts), many)))
+        except BaseException:
+            self.end()
+            raise
 
-    Raises:
-        Exception: what the work raises for the first part, in order, that it fails for.
-    """
-    found: dict[int, T] = {}
-
-    def take(number: int, answer: T) -> None:
-        found[number] = answer
-        if told is not None:
-            told(answer)
-
-    numbers, copies = _Numbers(len(parts)), list[_Copy]()
-    try:
-        for _ in range(min(many, len(parts)) - 1):
-            copies.append(_Copy(work, parts, numbers))
-        for number in numbers:
-            try:
-                answer = work(parts[number])
-            except Exception:
-                # It is raised below, unless an earlier part fails too.
-                numbers.drain()
-                break
-            take(number, answer)
-            for copy in copies:
-                for each in copy.sent(0.0):
-                    take(*each)
-        for copy in copies:
-            while not copy.is_done:
-                for each in copy.sent(None):
-                    take(*each)
-    finally:
-        numbers.close()
-        for copy in copies:
-            copy.end()
-    for number, part in enumerate(parts):
-        if number not in found:
-            take(number, work(part))
-    return [found[number] for number in range(len(parts))]
-
-
-class _Numbers:
-    """The numbers of parts, each of which one process gets: what is read of a pipe is gone from it.
-
-    It holds some thousands; parts beyond are left for who shares them out.
-    """
-
-    def __init__(self, many: int) -> None:
-        self.left, right = os.pipe()
-        os.set_blocking(right, False)
-        if many:
-            os.write(right, b"".join(number.to_bytes(_SIZE, "little") for number in range(many)))
-        os.close(right)
-
-    def __iter__(self) -> _Numbers:
+    def __enter__(self) -> Crew[P, T]:
         return self
 
-    def __next__(self) -> int:
-        read = os.read(self.left, _SIZE)
-        if not read:
-            raise StopIteration
-        return int.from_bytes(read, "little")
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.end()
 
-    def drain(self) -> None:
-        """Leave nothing to be begun."""
-        while os.read(self.left, 1 << 16):
-            pass
+    def answers(self, told: Callable[[T], object] | None = None) -> list[T]:
+        """What the work gives for each part, in order; `told` is called with each as it comes.
 
-    def close(self) -> None:
-        os.close(self.left)
+        What a copy does not send back, be it that the work failed there or that the copy was ended, is done here: so
+        nothing is left out, and an error is the one that a single process would have raised.
+
+        Raises:
+            Exception: what the work raises for the first part, in order, that it fails for.
+        """
+        found: dict[int, T] = {}
+
+        def take(number: int, answer: T) -> None:
+            found[number] = answer
+            if told is not None:
+                told(answer)
+
+        try:
+            self._together(take)
+            for number, part in enumerate(self.parts):
+                if number not in found:
+                    take(number, self.work(part))
+        except BaseException:
+            self.end()
+            raise
+        return [found[number] for number in range(len(self.parts))]
+
+    def _together(self, take: Callable[[int, T], None]) -> None:
+        """Do what can be done without a failure; after one, the copies are ended."""
+        for copy in self._copies:
+            copy.begin()
+        for number in self._own:
+            try:
+                answer = self.work(self.parts[number])
+            except Exception:
+                # It is raised later, unless an earlier part fails as well.
+                self.end()
+                return
+            take(number, answer)
+            if not self._heard(take, 0.0):
+                return
+        while any(copy.is_at_work for copy in self._copies):
+            if not self._heard(take, None):
+                return
+
+    def _heard(self, take: Callable[[int, T], None], wait: float | None) -> bool:
+        """Whether none of the copies has come to its end."""
+        for copy in self._copies:
+            for number, answer in copy.sent(wait):
+                take(number, answer)
+        if all(copy.is_there for copy in self._copies):
+            return True
+        self.end()
+        return False
+
+    def end(self) -> None:
+        """End the copies; without them, all is done here."""
+        while self._copies:
+            self._copies.pop().end()
+
+
+def shared_out(
+    work: Callable[[P], T], parts: Sequence[P], many: int, told: Callable[[T], object] | None = None
+) -> list[T]:
+    """What the work gives for each part, in order, from so many processes; see `Crew.answers`."""
+    with Crew(work, parts, many) as crew:
+        return crew.answers(told)
 
 
 class _Copy:
-    """A copy of this process, at work."""
+    """A copy of this process, which does its share of the parts whenever it is told to."""
 
-    def __init__(self, work: Callable[[P], Any], parts: Sequence[P], numbers: _Numbers) -> None:
-        self.read, write = os.pipe()
+    def __init__(self, work: Callable[[P], Any], parts: Sequence[P], share: Sequence[int]) -> None:
+        heard, self._say = os.pipe()
+        self._read, write = os.pipe()
         parent = os.getpid()
         with warnings.catch_warnings():
             # Other threads than Python's own are those of libraries that know of copies.
             warnings.simplefilter("ignore", DeprecationWarning)
-            self.process = os.fork()
-        if not self.process:
+            self._process = os.fork()
+        if not self._process:
             try:
-                os.close(self.read)
-                for number in numbers:
-                    if os.getppid() != parent:
-                        break
-                    _send(write, (number, work(parts[number])))
-            except BaseException:
-                numbers.drain()
+                os.close(self._say)
+                os.close(self._read)
+                while os.read(heard, 1):
+                    for number in share:
+                        if os.getppid() != parent:
+                            return
+                        _send(write, (number, work(parts[number])))
+                    _send(write, None)
             finally:
+                # Nothing of what this process was to do at its end is to be done twice.
                 os._exit(0)
+        os.close(heard)
         os.close(write)
-        self.is_done = False
-        self._kept = b""
+        self.is_there, self.is_at_work = True, False
+        self._kept = bytearray()
 
-    def sent(self, wait: float | None) -> list[tuple[int, Any]]:
-        """What it has sent; at its end nothing more."""
-        found: list[tuple[int, Any]] = []
-        while not self.is_done and select.select([self.read], [], [], wait)[0]:
-            more = os.read(self.read, 1 << 20)
-            self.is_done = not more
+    def begin(self) -> None:
+        """Tell it to do its share."""
+        self.is_at_work = True
+        os.write(self._say, b"+")
+
+    def sent(self, wait: float | None) -> Iterator[tuple[int, Any]]:
+        """What it has sent of its share; at least something, if there is no limit to the wait."""
+        while self.is_there and self.is_at_work and select.select([self._read], [], [], wait)[0]:
+            more = os.read(self._read, 1 << 20)
+            if not more:
+                self.is_there = self.is_at_work = False
             self._kept += more
             while len(self._kept) >= _NUMBER:
                 end = _NUMBER + int.from_bytes(self._kept[:_NUMBER], "little")
                 if len(self._kept) < end:
                     break
-                found.append(pickle.loads(self._kept[_NUMBER:end]))
-                self._kept = self._kept[end:]
-            if found:
-                break
-        return found
+                answer = pickle.loads(self._kept[_NUMBER:end])
+                del self._kept[:end]
+                wait = 0.0
+                if answer is None:
+                    self.is_at_work = False
+                else:
+                    yield answer
 
     def end(self) -> None:
-        """End it, if it has not sent all, and wait for that."""
-        if not self.is_done:
-            os.kill(self.process, signal.SIGKILL)
-        os.close(self.read)
-        os.waitpid(self.process, 0)
+        """End it."""
+        os.close(self._say)
+        os.close(self._read)
+        os.kill(self._process, signal.SIGKILL)
+        os.waitpid(self._process, 0)
 
 
 def _send(pipe: int, answer: object) -> None:
