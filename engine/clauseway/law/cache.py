@@ -24,7 +24,7 @@ FORMAT = "clauseway-cache/3"
 VARIABLE = "CLAUSEWAY_CACHE"
 OFF = "off"
 KEPT = 48
-"""How many rulebooks are kept; the longest unused go first."""
+"""How many rulebooks are kept; those written first go first."""
 
 LARGEST = 64 * 1024 * 1024
 _ABANDONED = 3600.0
@@ -115,7 +115,7 @@ def _is_ours(found: os.stat_result, is_kind: object) -> bool:
 
 
 def _tidy(folder: Path) -> None:
-    """Remove what is longest unused beyond the number that is kept, and what a killed writer left behind."""
+    """Remove what was written first beyond the number that is kept, and what a killed writer left behind."""
     with suppress(OSError):
         entries = sorted(folder.glob(f"*{_SUFFIX}"), key=lambda path: path.stat().st_mtime, reverse=True)
         for path in entries[KEPT:]:
