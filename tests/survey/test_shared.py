@@ -78,6 +78,24 @@ def test_what_a_killed_process_had_is_done_here() -> None:
     assert shared_out(work, range(50), 3) == list(range(50))
 
 
+def test_what_a_copy_had_that_was_killed_while_it_waited_is_done_here() -> None:
+    with Crew(lambda part: part * part, range(10), 3) as crew:
+        for times in range(3):
+            assert crew.answers() == [part * part for part in range(10)]
+            if not times:
+                process = crew._copies[1]._process
+                os.kill(process, signal.SIGKILL)
+                os.waitid(os.P_PID, process, os.WEXITED | os.WNOWAIT)
+
+
+def test_a_process_that_is_not_told_of_the_end_of_others_is_not_copied() -> None:
+    before = signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+    try:
+        assert processes() == 1
+    finally:
+        signal.signal(signal.SIGCHLD, before)
+
+
 def test_what_cannot_be_sent_is_done_here() -> None:
     def work(part: int) -> object:
         time.sleep(0.002)

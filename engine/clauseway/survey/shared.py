@@ -27,6 +27,9 @@ def processes() -> int:
     """How many processes a survey is best shared out among: one, where a process cannot safely be copied."""
     if sys.platform != "linux" or threading.active_count() > 1:
         return 1
+    if signal.getsignal(signal.SIGCHLD) is signal.SIG_IGN:
+        # Of a copy that has ended there would be nothing left to wait for.
+        return 1
     return min(_MOST, len(os.sched_getaffinity(0)))
 
 
@@ -153,7 +156,11 @@ class _Copy:
     def begin(self) -> None:
         """Tell it to do its share."""
         self.is_at_work = True
-        os.write(self._say, b"+")
+        try:
+            os.write(self._say, b"+")
+        except BrokenPipeError:
+            # Somebody has ended it.
+            self.is_there = self.is_at_work = False
 
     def sent(self, wait: float | None) -> Iterator[tuple[int, Any]]:
         """What it has sent of its share; at least something, if there is no limit to the wait."""
