@@ -212,6 +212,8 @@ def test_other_openings_of_a_rows_building_are_not_known() -> None:
         ({"devices.button.height [in]": [-4.0]}, "-4 for"),
         ({"devices.button.height [in]": [float("inf")]}, "inf for"),
         ({"rooms.hall.occupant_load": [1.5]}, "1.5 for room.occupant_load"),
+        ({"rooms.hall.occupant_load [m2]": [15]}, "column rooms.hall.occupant_load [m2]: `0 m2` is an area"),
+        ({"rooms.hall.occupant_load [persons]": [1.5]}, "1.5 for room.occupant_load"),
         ({"locks.magnet.kind [in]": ["x"]}, "a unit for a choice"),
         ({"building.fire_alarm": ["yes"]}, "did you mean: true"),
         ({"building.fire_alarm": [{"value": "true"}]}, "values of the type struct<value: string>"),

@@ -199,10 +199,9 @@ def unknown_column(name: str, known: Sequence[str], file: str) -> Problem:
 def _scale(name: str, unit: str, fact: Fact) -> Scale:
     if fact.sort not in NUMBERS:
         raise ClausewayError(Problem(Place(f"column {name}"), f"a unit for a {fact.sort}", "no unit"))
-    if fact.sort == "count":
-        return Scale(1.0, 0.0, None)
+    wanted = "count" if fact.sort == "count" else fact.unit
     try:
-        zero, one = (parse_quantity(f"{number} {unit}", fact.unit) for number in (0, 1))
+        zero, one = (parse_quantity(f"{number} {unit}", wanted) for number in (0, 1))
     except QuantityError as error:
         raise ClausewayError(Problem(Place(f"column {name}"), error.found, error.expected, error.nearest)) from None
     return Scale(one.value - zero.value, zero.value, one.system)
