@@ -40,7 +40,9 @@ def whole(made: Case, table: pa.Table) -> Engine:
 def surveyed(plan: Plan, table: pa.Table) -> Engine:
     """The survey of a plan's conditions."""
     runner = Survey(plan)
-    batches = table.combine_chunks().to_batches(max_chunksize=runner.rows)
+    blocks = -(-table.num_rows // runner.rows)
+    size = -(-table.num_rows // (64 * blocks)) * 64
+    batches = table.combine_chunks().to_batches(max_chunksize=size)
 
     def counted(batch: pa.RecordBatch) -> Totals:
         return runner.block(plan.columns.block(prepared(plan.columns, batch), batch.num_rows)).totals

@@ -19,7 +19,8 @@ from typing import Any, Generic, TypeVar
 
 P = TypeVar("P")
 T = TypeVar("T")
-_MOST = 8
+_MOST = 4
+"""Each of them holds blocks of its own."""
 _NUMBER = 8
 
 
