@@ -32,6 +32,7 @@ from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider
 from clauseway.survey import block as blocks
 from clauseway.survey import datasets
+from clauseway.survey import table as surveys
 from clauseway.survey.block import Block
 from clauseway.survey.columns import Columns
 from clauseway.survey.plan import Plan, made_plan
@@ -330,6 +331,7 @@ def test_row_groups_are_counted_side_by_side_as_one_after_the_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(datasets, "BLOCK", 100)
+    monkeypatch.setattr(surveys, "processes", lambda: 2)
     book, asked, table = rulebook("ibc@2021"), Asked(ignored=("note",)), rows(700)
     pyarrow.parquet.write_table(table, tmp_path / "one.parquet", row_group_size=700)
     pyarrow.parquet.write_table(table, tmp_path / "many.parquet", row_group_size=100)
@@ -345,6 +347,7 @@ def test_what_is_refused_in_one_of_several_parts_is_that_of_the_first(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(datasets, "BLOCK", 10)
+    monkeypatch.setattr(surveys, "processes", lambda: 3)
     groups = ["B"] * 45 + ["cellar"] + ["B"] * 9 + ["attic"] * 5
     table = pa.table({"rooms.hall.group": groups})
     pyarrow.parquet.write_table(table, tmp_path / "rows.parquet", row_group_size=10)
