@@ -42,7 +42,7 @@ def plain(words: Sequence[str]) -> Asked | None:
             return None
         given.setdefault(name, []).append(value)
     written, *_ = given.get("--format", ["text"])
-    if not all(files) or not files or written not in FORMATS:
+    if not files or written not in FORMATS:
         return None
     if os.name == "nt" and any(_EXPANDED & set(word) for word in words):
         return None

@@ -214,15 +214,18 @@ def test_rules_that_change_while_they_are_read_are_not_kept(tmp_path: Path, monk
 
 
 def test_what_was_read_over_midnight_is_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    days = iter(["2026-11-26", "2026-11-27", "2026-11-27", "2026-11-27", "2026-11-28"])
+    days = iter(["2026-11-26", *["2026-11-27"] * 5, "2026-11-28"])
     monkeypatch.setattr(shelves, "_today", lambda: next(days))
     book, folder = rulebook(), tmp_path / "cache"
     late, early, next_day = (Shelf([], folder, small_rules()) for _ in range(3))
     for each, kept in ((late, False), (early, True)):
         assert each.found(["ibc@2021"], ["layer"]) is None
         each.keep(["ibc@2021"], ["layer"], "", book)
+        each.keep_governed(("X",), [(book, "beside")])
         assert (each.found(["ibc@2021"], ["layer"]) == book) is kept
+        assert (list(each.governed(("X",))) == [(book, "beside")]) is kept
     assert next_day.found(["ibc@2021"], ["layer"]) is None
+    assert list(next_day.governed(("X",))) == []
 
 
 # --- damaged, foreign, read-only ----------------------------------------------------------------------------

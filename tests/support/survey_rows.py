@@ -9,6 +9,7 @@ from typing import Any
 
 from clauseway.case.open import open_project, project_from_data
 from clauseway.case.things import Given, Project
+from clauseway.language.possible import Choice, Interval, Value
 from clauseway.law.rulebook import Rulebook
 from clauseway.model.vocabulary import Fact
 from clauseway.survey.block import Block
@@ -78,3 +79,22 @@ def row_of(plan: Plan, block: Block, row: int) -> Project:
     stated = [(key, plan.columns.value(key, block, row)) for key in plan.columns.all]
     facts = {key: Given(value, "x") for key, (known, value) in stated if known}
     return replace(plan.project, facts={**plan.project.facts, **facts})
+
+
+def in_modes(book: Rulebook, project: Project, rng: Random) -> Project:
+    """The project in two modes, with some of its facts stated for each of them, or for one alone."""
+    facts, by_mode = dict(project.facts), dict(project.by_mode)
+    for key, given in sorted(project.facts.items()):
+        fact = book.vocabulary.kinds[project.things[key[0]].kind].facts[key[1]]
+        other: Value = given.value
+        if isinstance(other, bool):
+            other = not other
+        elif isinstance(other, Interval) and other.is_point and fact.sort == "quantity":
+            number = min(max(other.low * rng.choice((0.5, 0.9, 1.1, 2.0)), fact.low), fact.high)
+            other = Interval(number, number, other.system)
+        elif isinstance(other, Choice):
+            other = Choice(frozenset((rng.choice(sorted(book.vocabulary.lists[fact.values].leaves)),)))
+        if rng.random() < 0.5 and other != given.value:
+            del facts[key]
+            by_mode[key] = {"open": given} | ({"unoccupied": Given(other, "x")} if rng.random() < 0.8 else {})
+    return replace(project, facts=facts, by_mode=by_mode, modes=("open", "unoccupied"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from random import Random
 from typing import Any
@@ -18,16 +19,17 @@ from clauseway.answers.check import check
 from clauseway.answers.decide_condition import guarded, judge
 from clauseway.case.open import open_project
 from clauseway.case.project import member_path
-from clauseway.case.things import Project
+from clauseway.case.things import Given, Project
+from clauseway.language.possible import Interval
 from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.readers.decide import Decider
-from clauseway.survey import datasets
+from clauseway.survey import datasets, row_code, row_values
 from clauseway.survey.plan import Plan, conditions_on, made_plan
 from clauseway.survey.rows import Rows
 from clauseway.survey.table import Asked, survey_data
 from clauseway.text.problems import ClausewayError
 from support.rulebooks import rulebook, small_rules
-from support.survey_rows import demo, door, row_of, some_names, some_value
+from support.survey_rows import demo, door, in_modes, row_of, some_names, some_value
 
 TRUTHS = {-1: True, 0: False}
 
@@ -99,6 +101,47 @@ def test_many_rows_as_the_checker(seed: int) -> None:
         assert differing(rulebook(), demo(), thing.id, seed, 12)[1] == []
 
 
+@pytest.mark.parametrize(("opening", "seed"), [("d101", 7), ("d105", 0), ("d107", 5)])
+def test_what_nobody_verified_excuses_as_in_a_check(opening: str, seed: int) -> None:
+    cells, wrong = differing(rulebook("ibc@2024"), demo(), opening, seed, 4)
+    assert wrong == []
+    assert cells > 20
+
+
+@pytest.mark.parametrize("opening", ["d104", "d105", "d111"])
+def test_cell_by_cell_in_each_mode(opening: str) -> None:
+    project = in_modes(rulebook(), demo(), Random(opening))
+    cells, wrong = differing(rulebook(), project, opening, 3, 3)
+    assert wrong == []
+    assert cells > 100
+
+
+MODES = ("open", "unoccupied")
+
+
+def in_mode(path: str, fact: str, **numbers: float) -> Project:
+    """The door in two modes, with one fact that has a number in some of them."""
+    given = {mode: Given(Interval(number, number), "x") for mode, number in numbers.items()}
+    return replace(door(), by_mode={(path, fact): given}, modes=MODES)
+
+
+def test_a_number_of_one_mode_is_not_that_of_another() -> None:
+    opening = F.Subject("opening", "openings/front")
+    rows = Rows(rulebook(), in_mode(opening.path, "clear_width", open=0.5), "front", ["clear_height [mm]"])
+    told = rows.answer({"clear_height [mm]": 1.0}).verdicts
+    assert [told[rows.number("probe.counting/small", opening, mode)] for mode in MODES] == [F.MET, F.UNDETERMINED]
+
+
+def test_what_is_stated_may_differ_from_what_is_computed_in_one_mode_alone() -> None:
+    passage = F.Subject("passage", "openings/front/passages/go")
+    project = in_mode("rooms/hall", "occupant_load", open=30.0, unoccupied=10.0)
+    rows = Rows(rulebook(), project, "front", ["passages.go.occupant_load"])
+    agrees = [rows.number("described.people/agrees", passage, mode) for mode in MODES]
+    for stated, expected in ((30, [F.MET, F.UNMET]), (10, [F.UNMET, F.MET]), (40, [F.UNMET, F.UNMET])):
+        told = rows.answer({"passages.go.occupant_load": stated}).verdicts
+        assert [told[number] for number in agrees] == expected
+
+
 # --- what is unknown ----------------------------------------------------------------------------------------
 
 VALUES: dict[str, list[object]] = {
@@ -125,6 +168,19 @@ def test_what_is_decided_without_a_value_stays_so_with_any(row: dict[str, object
     for value in VALUES[name]:
         told = front().answer({**row, name: value}).truths
         assert all(a > 0 or a == b or {a, b} == {-1, -2} for a, b in zip(blank, told, strict=True))
+
+
+def test_what_is_remembered_is_bounded_and_changes_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    for module in (row_values, row_code):
+        monkeypatch.setattr(module, "MOST", 3)
+    rows, rng = Rows(rulebook("ibc@2021"), door(), "front", list(VALUES)), Random(1)
+    for _ in range(60):
+        row = {name: rng.choice([*values, None]) for name, values in VALUES.items()}
+        assert rows.answer(row).verdicts == front().answer(row).verdicts
+    made = rows._run.__globals__
+    kept = [len(made[name]) for name in made if isinstance(made[name], dict) and not name.startswith("_")]
+    assert max(kept) == 3
+    assert sum(size == 3 for size in kept) > 1
 
 
 def test_a_column_that_is_left_out_is_blank() -> None:

@@ -36,12 +36,13 @@ from clauseway.survey import table as surveys
 from clauseway.survey.block import Block
 from clauseway.survey.columns import Columns
 from clauseway.survey.plan import Plan, made_plan
+from clauseway.survey.rows import Rows
 from clauseway.survey.run import VERDICTS, Survey
 from clauseway.survey.table import Asked, survey_data
 from clauseway.text.problems import ClausewayError
 from clauseway_cli.app import app
 from support.rulebooks import rulebook, small_rules
-from support.survey_rows import DOOR, demo, door, row_of, some_names, some_value
+from support.survey_rows import DOOR, demo, door, in_modes, row_of, some_names, some_value
 
 EVERY = frozenset((F.MET, F.UNMET, F.UNDETERMINED, F.NEEDS_APPROVAL, F.NOT_APPLICABLE))
 TRUTHS = {True: F.MET, False: F.UNMET, None: F.UNDETERMINED}
@@ -160,6 +161,41 @@ def _not(term: Any) -> Any:
     from clauseway.language import core
 
     return core.When(term.where, core.Not(term.body)) if isinstance(term, core.When) else core.Not(term)
+
+
+# Each item of the arrangement reads one of these: none of them is the same for all rows.
+UNVERIFIED: dict[str, list[Any]] = {
+    "devices.sensor.acts.magnet.detects_approach": [True, False, None],
+    "devices.button.height [in]": 3 * [42.0],
+    "building.fire_alarm": 3 * [True],
+    "building.sprinklers": 3 * ["nfpa-13-throughout"],
+    "building.automatic_detection": 3 * ["none"],
+}
+
+
+@pytest.mark.parametrize(
+    ("accept_memory", "expected"),
+    [(False, [F.UNDETERMINED, F.FAILS, F.UNDETERMINED]), (True, [F.COMPLIES, F.FAILS, F.UNDETERMINED])],
+)
+@pytest.mark.parametrize("settle", [False, True])
+def test_what_nobody_verified_excuses_only_where_that_is_accepted(
+    accept_memory: bool, expected: list[str], settle: bool
+) -> None:
+    book = rulebook("ibc@2024")
+    project = open_project(small_rules() / "examples" / "sensor-magnet.yaml", book)
+    plan = made_plan(book, project, "d", list(UNVERIFIED), accept_memory)
+    answered = Survey(plan, settle=settle).block(plan.columns.block(UNVERIFIED, 3))
+    assert [VERDICTS[number] for number in answered.verdicts] == expected
+    rows = Rows(book, project, "d", list(UNVERIFIED), accept_memory=accept_memory)
+    written = [dict(zip(UNVERIFIED, values, strict=True)) for values in zip(*UNVERIFIED.values(), strict=True)]
+    assert [rows.answer(row).verdict for row in written] == expected
+
+
+@pytest.mark.parametrize("opening", ["d104", "d105", "d111"])
+def test_cell_by_cell_in_each_mode(opening: str) -> None:
+    cells, wrong = differing(rulebook(), in_modes(rulebook(), demo(), Random(opening)), opening, 3, 3)
+    assert wrong == []
+    assert cells > 100
 
 
 # --- what is unknown ----------------------------------------------------------------------------------------

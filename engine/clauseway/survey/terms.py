@@ -45,11 +45,10 @@ class Terms(Walk[Pair]):
 
     def add(self, same: object, leaf: Leaf) -> Pair:
         """A leaf of the program; leaves with equal `same` are one."""
-        key = (self.decider.mode, same)
-        if key not in self._leaves:
+        if same not in self._leaves:
             self.leaves.append(leaf)
-            self._leaves[key] = self.program.leaf()
-        return self._leaves[key]
+            self._leaves[same] = self.program.leaf()
+        return self._leaves[same]
 
     def asked(self, read: frozenset[Key], ask: Callable[[Decider], Truth], same: object) -> Pair:
         """A leaf whose truth is asked for under each combination of values of the columns that it reads."""

@@ -140,7 +140,7 @@ class Walk(ABC, Generic[T]):
         if not isinstance(value, core.Get):
             return object()
         source = self.decider.thing(value.source, env)
-        key = (type(node), source.path, value.fact, value.derived, self.decider.mode)
+        key = (type(node), source.path, value.fact, value.derived)
         if value is node:
             return key
         if self.dependence.of(node.options, env):  # type: ignore[attr-defined]
