@@ -6,6 +6,7 @@ process has the rulebook, the program and a table in memory as they are, and sen
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import select
@@ -138,6 +139,8 @@ class _Copy:
             self._process = os.fork()
         if not self._process:
             try:
+                # What is there stays, and is not looked through: else its memory could not be held together any more.
+                gc.freeze()
                 os.close(self._say)
                 os.close(self._read)
                 while os.read(heard, 1):
