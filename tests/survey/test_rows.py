@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -17,10 +18,11 @@ from hypothesis import strategies as st
 from clauseway.answers import finding as F
 from clauseway.answers.check import check
 from clauseway.answers.decide_condition import guarded, judge
-from clauseway.case.open import open_project
+from clauseway.case.open import open_project, project_from_text
 from clauseway.case.project import member_path
 from clauseway.case.things import Given, Project
 from clauseway.language.possible import Interval
+from clauseway.law.resolve import resolve
 from clauseway.law.rulebook import DESCRIPTION, Rulebook
 from clauseway.readers.decide import Decider
 from clauseway.survey import datasets, row_code, row_values
@@ -29,6 +31,7 @@ from clauseway.survey.rows import Rows
 from clauseway.survey.table import Asked, survey_data
 from clauseway.text.problems import ClausewayError
 from support.rulebooks import rulebook, small_rules
+from support.small_code import OPENING, small_library
 from support.survey_rows import demo, door, in_modes, row_of, some_names, some_value
 
 TRUTHS = {-1: True, 0: False}
@@ -181,6 +184,54 @@ def test_what_is_remembered_is_bounded_and_changes_no_answer(monkeypatch: pytest
     kept = [len(made[name]) for name in made if isinstance(made[name], dict) and not name.startswith("_")]
     assert max(kept) == 3
     assert sum(size == 3 for size in kept) > 1
+
+
+def test_nothing_asked_and_what_may_exist_besides_are_no_pass() -> None:
+    assert Rows(rulebook("ibc@2021"), door(), "front", ["building.fire_alarm"], only=()).answer({}).verdict == (
+        F.UNDETERMINED
+    )
+    latch = small_rules() / "examples" / "lever-latch.yaml"
+    for word, expected in (("all-below", F.COMPLIES), ("false", F.UNDETERMINED)):
+        text = latch.read_text(encoding="utf-8")
+        assert "complete: all-below" in text
+        project = project_from_text(text.replace("complete: all-below", f"complete: {word}"), rulebook("ibc@2021"))
+        (opening,) = project.of_kind("opening")
+        rows = Rows(rulebook("ibc@2021"), project, opening.id, ["building.fire_alarm"])
+        assert rows.answer({"building.fire_alarm": True}).verdict == expected
+
+
+COMPARED = """\
+parameters: {a_foot: {value: 1 ft}}
+let: {width: opening.clear_width, height: opening.clear_height + a_foot}
+conditions:
+"""
+OPERATORS = ("<=", "<", ">=", ">", "==", "!=")
+
+
+def test_two_numbers_of_a_row_are_compared_as_the_checker_does(tmp_path: Path) -> None:
+    says = "says: {asks: so, met: Yes., unmet: No.}, remedy: None."
+    rule = COMPARED + "".join(
+        f'  c{number}-{turned}: {{require: "{left} {operator} {right}", {says}}}\n'
+        for number, operator in enumerate(OPERATORS)
+        for turned, (left, right) in enumerate((("width", "height"), ("height", "width")))
+    )
+    book = resolve(small_library(tmp_path, rule), ["xx@2021"])
+    project = project_from_text(OPENING, book)
+    names = ["clear_width [ft]", "clear_height [ft]"]
+    rows = Rows(book, project, "d", names)
+    plan = made_plan(book, project, "d", names, False)
+    written = [(a, b) for a in (None, 1.0, 2.0, 3.0, 3.0 + 1e-12) for b in (None, 1.0, 2.0)]
+    block = plan.columns.block({name: [pair[at] for pair in written] for at, name in enumerate(names)}, len(written))
+    seen = set()
+    for number, pair in enumerate(written):
+        told = rows.answer(dict(zip(names, pair, strict=True)))
+        decider = Decider(book, row_of(plan, block, number))
+        for provision, condition, bound in conditions_on(decider, decider.project.things["openings/d"]):
+            cell = rows.number(f"{provision.name}/{condition.label}", bound.subject)
+            truth, gaps = decider.truth(guarded(provision, condition.truth), bound.env)
+            assert (TRUTHS.get(told.truths[cell]), set(told.missing(cell))) == (truth, gaps), (condition.label, pair)
+            seen.add((condition.label, truth))
+    assert len(seen) == 3 * 2 * len(OPERATORS)
 
 
 def test_a_column_that_is_left_out_is_blank() -> None:

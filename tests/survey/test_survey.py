@@ -198,6 +198,38 @@ def test_cell_by_cell_in_each_mode(opening: str) -> None:
     assert cells > 100
 
 
+@pytest.mark.parametrize(("opening", "seed"), [("d101", 1), ("d104", 2), ("d106", 3), ("d109", 4)])
+def test_what_was_read_before_changes_no_answer(opening: str, seed: int) -> None:
+    rng = Random(seed)
+    names = some_names(rulebook(), demo(), opening, rng, 30)
+
+    def planned() -> Plan:
+        return made_plan(rulebook(), demo(), opening, names, accept_memory=False)
+
+    kept = planned()
+    columns = kept.columns.by_name
+    survey = Survey(kept)
+    for many in (3, 40, 4, 40):
+        # Values come in another order each time, and some that were not there before.
+        data = {}
+        for name, column in columns.items():
+            own = demo().facts.get(column.key)
+            values = [some_value(rulebook(), column.fact, own, column.scale is not None, rng) for _ in range(many)]
+            scale = column.scale
+            if scale is not None:
+                ends = [(end - scale.offset) / scale.factor for end in (column.fact.low, column.fact.high)]
+                values = [None if v is None else min(max(float(str(v)), ends[0]), ends[1]) for v in values]
+            data[name] = pa.array(values, pa.float64() if scale is not None else None)
+        (batch,) = pa.table(data).to_batches()
+        fresh = planned()
+        told, right = (
+            (each, each.block(plan.columns.block(datasets.prepared(plan.columns, batch), many), details=EVERY))
+            for each, plan in ((survey, kept), (Survey(fresh), fresh))
+        )
+        assert told[1].verdicts.tolist() == right[1].verdicts.tolist()
+        assert vars(told[1].totals) == vars(right[1].totals)
+
+
 # --- what is unknown ----------------------------------------------------------------------------------------
 
 
