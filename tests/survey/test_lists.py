@@ -10,6 +10,7 @@ import pytest
 from clauseway.answers import finding as F
 from clauseway.answers.check import check
 from clauseway.case.open import project_from_text
+from clauseway.law.library import load
 from clauseway.law.resolve import resolve
 from clauseway.survey.plan import made_plan
 from clauseway.survey.rows import Rows
@@ -81,3 +82,20 @@ def test_what_may_exist_besides_and_would_surely_fail_is_no_pass(tmp_path: Path)
         )
         silent = project_from_text(described.replace("true", "false") + locks, book)
         assert check(book, silent).answers[0].verdict == expected
+
+
+def test_a_description_is_told_of_where_it_cannot_be(tmp_path: Path) -> None:
+    small_library(tmp_path, f"conditions: {{there: {{require: building.fire_alarm, {SAYS}}}}}\n")
+    folder = tmp_path / "codes" / "yy"
+    folder.mkdir()
+    text = (tmp_path / "codes" / "xx" / "code.yaml").read_text(encoding="utf-8")
+    (folder / "code.yaml").write_text(text.replace("xx", "yy").replace("law-when-adopted", "description"))
+    (folder / "alarm.yaml").write_text(OF_LOCKS.replace("xx", "yy").replace("subject: lock", "subject: opening"))
+    book = resolve(load(shipped=tmp_path), ["xx@2021"])
+    described = DOOR.format(alarm="true") + "    locks: none\n"
+    rows = Rows(book, project_from_text(described, book), "d", ["building.fire_alarm"])
+    number = rows.number("yy.alarm/with-alarm", F.Subject("opening", "openings/d"))
+    for value, truth in ((True, -1), (None, -1), (False, 0)):
+        (right,) = check(book, project_from_text(described.replace("true", WORDS[value]), book)).answers
+        told = rows.answer({"building.fire_alarm": value})
+        assert (told.verdict, told.truths[number]) == (right.verdict, truth)
