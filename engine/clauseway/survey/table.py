@@ -12,7 +12,7 @@ from clauseway.answers import finding as F
 from clauseway.case.things import Project
 from clauseway.law.rulebook import Rulebook
 from clauseway.survey.ahead import ahead
-from clauseway.survey.shared import processes, shared_out
+from clauseway.survey.shared import Crew, processes
 from clauseway.text.nearest import nearest, one_of
 from clauseway.text.problems import ClausewayError, Place, Problem
 
@@ -217,16 +217,11 @@ def _shared_out(
         return counted
 
     totals = Totals()
-    done = 0
-
-    def told(counted: Totals) -> None:
-        nonlocal done
-        done += counted.rows
-        if progress is not None:
-            progress(done, data.rows)
-
-    for counted in shared_out(work, parts, processes(), told):
-        totals.add(counted)
+    with Crew(work, parts, processes()) as crew:
+        for counted in crew.answers():
+            totals.add(counted)
+            if progress is not None:
+                progress(totals.rows, data.rows)
     return totals
 
 

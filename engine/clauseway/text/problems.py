@@ -55,3 +55,7 @@ class ClausewayError(Exception):
         several = (problems,) if isinstance(problems, Problem) else tuple(dict.fromkeys(problems))
         self.problems: tuple[Problem, ...] = tuple(sorted(several))
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+    def __reduce__(self) -> tuple[type[ClausewayError], tuple[tuple[Problem, ...]]]:
+        """From one process to another it goes with its problems, not with the text of them."""
+        return type(self), (self.problems,)
