@@ -19,7 +19,7 @@ _FEW = 256
 _SOUGHT = 64
 BLOCK = 1 << 17
 """Rows that are surveyed at once: their planes fit in the cache of a processor."""
-_CELLS = 1 << 22
+_CELLS = 1 << 21
 PART = 1 << 14
 """Where numbers are worked out row by row, it is for so many rows at once: theirs have to fit there as well."""
 
