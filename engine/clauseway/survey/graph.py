@@ -59,16 +59,16 @@ class Graph:
     """The nodes, each before those that are made of it; a `Logic` of references to them."""
 
     def __init__(self) -> None:
+        # Number 0 has no negation that differs from it: it is never referred to.
         self.nodes: list[Node] = [Same(FALSE)]
-        self._known: dict[Node, int] = {Same(FALSE): 0}
+        self._known: dict[Node, int] = {}
         self._bits: dict[Missing, int] = {}
         self._missing: list[Missing] = []
-        # Number 0 has no negation that differs from it: it is never referred to.
-        self._false = self.add(Same(FALSE), again=True)
+        self._false = self.add(Same(FALSE))
 
-    def add(self, node: Node, again: bool = False) -> int:
+    def add(self, node: Node) -> int:
         """The reference to a node, which stands once."""
-        if again or node not in self._known:
+        if node not in self._known:
             self._known[node] = len(self.nodes)
             self.nodes.append(node)
         return self._known[node]
