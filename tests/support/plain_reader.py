@@ -215,6 +215,18 @@ class PlainReader:
                 return self.read(body, env)
         return self.read(node.otherwise, env) if node.otherwise is not None else None
 
+    def lookup(self, node: core.Lookup, env: Env) -> Any:
+        table = self.rulebook.tables[node.table]
+        keys = [self.read(key, env) for key in node.keys]
+        if None in keys:
+            return None
+        asked = [(at, column.banded) for at, column in enumerate(table.columns) if column.key]
+        column = next(at for at, each in enumerate(table.columns) if each.name == node.column)
+        for row in table.rows.values():
+            if all(_meets(row[at], key, banded) for (at, banded), key in zip(asked, keys, strict=True)):
+                return _plain(row[column])
+        return None
+
     # --- truths -----------------------------------------------------------------------------------------
 
     def compare(self, node: core.Compare, env: Env) -> Any:
@@ -277,6 +289,14 @@ def _joint(numbers: list[Any]) -> str | None:
     return systems.pop() if len(systems) == 1 else None
 
 
+def _meets(cell: Any, key: Any, banded: bool) -> bool:
+    """Whether a key is among the options of a cell, or its number, or up to it."""
+    if isinstance(cell, Choice):
+        return key in cell.options
+    near = abs(key.value - cell.low) <= 1e-9 * max(abs(key.value), abs(cell.low))
+    return near or (banded and key.value < cell.low)
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, Interval):
         return Number(value.low, value.system)
@@ -303,6 +323,11 @@ _READ: dict[type[core.Node], Callable[..., Any]] = {
     core.Arithmetic: PlainReader.arithmetic,
     core.Function: PlainReader.function,
     core.Cases: PlainReader.cases,
+    core.Lookup: PlainReader.lookup,
+    core.Anything: lambda reader, node, env: None,
+    core.Assuming: lambda reader, node, env: (
+        reader.read(node.body, env) if reader.read(node.assumption, env) is True else None
+    ),
     core.Compute: PlainReader.compute,
     core.Compare: PlainReader.compare,
     core.Belongs: PlainReader.among,
