@@ -28,7 +28,7 @@ from clauseway.model.vocabulary import SUBJECTS
 from clauseway.readers.decide import Decider, Env
 from clauseway.survey.columns import Columns, fact_names
 from clauseway.survey.dependence import Dependence
-from clauseway.survey.plan import Cell, Plan, alone, made_plan
+from clauseway.survey.plan import Cell, Plan, alone, conditions_on, made_plan
 
 Said = tuple[Any, ...]
 UNITS = {"length": "in", "time": "s", "force": "lbf"}
@@ -92,14 +92,10 @@ def conditions_of(plan: Plan) -> Iterator[Asked]:
     """Each condition of a plan."""
     book, decider = plan.rulebook, Decider(plan.rulebook, plan.project)
     by_key = {(cell.finding, cell.subject): cell for cell in plan.cells if not cell.mode}
-    for provision in book.requirements:
-        if "opening" not in SUBJECTS[provision.subject] or provision.code in (*book.practice, "described"):
-            continue
-        for bound in bindings(decider, provision.subject, plan.project.things[f"openings/{plan.opening}"]):
-            for condition in provision.conditions:
-                cell = by_key[f"{provision.name}/{condition.label}", bound.subject]
-                node = guarded_in(book, provision, condition.truth)
-                yield Asked(cell, provision, condition, node, bound.env)
+    for provision, condition, bound in conditions_on(decider, plan.project.things[f"openings/{plan.opening}"]):
+        if provision.code != "described":
+            cell = by_key[f"{provision.name}/{condition.label}", bound.subject]
+            yield Asked(cell, provision, condition, guarded_in(book, provision, condition.truth), bound.env)
 
 
 def has_collections(book: Rulebook, node: core.Node) -> bool:

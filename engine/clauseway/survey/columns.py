@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from clauseway.case.project import member_path
 from clauseway.case.read_value import read_value
-from clauseway.case.things import Project
+from clauseway.case.things import Given, Project
 from clauseway.language.possible import Interval, System, Value
 from clauseway.model.vocabulary import Fact, Vocabulary
 from clauseway.survey.block import Bits, Block, Listed, Plain
@@ -36,6 +36,15 @@ class Scale:
     factor: float
     offset: float
     system: System | None
+
+    def number(self, written: float) -> float:
+        """The number of its dimension that a written one is."""
+        return written * self.factor + self.offset
+
+    def point(self, written: float) -> Interval:
+        """The same as a value."""
+        number = self.number(written)
+        return Interval(number, number, self.system)
 
 
 @dataclass
@@ -74,14 +83,21 @@ class Column:
             written = [part.strip() for part in written.split(";")]
         key = _told_apart(written)
         if key not in self._codes:
-            node = node_from_data(written, f"column {self.name}")
-            given = read_value(node, self.fact, self.dotted, self.vocabulary)
+            given = self.read(written)
             if given is None:
                 return 0
             self._codes[key] = len(self.values)
             self.values.append(given.value)
             self.known.append(True)
         return self._codes[key]
+
+    def read(self, written: object) -> Given | None:
+        """A value as it is written in the data; none where that says that it is unknown.
+
+        Raises:
+            ClausewayError: for a value that the fact cannot have.
+        """
+        return read_value(node_from_data(written, f"column {self.name}"), self.fact, self.dotted, self.vocabulary)
 
     def codes_of(self, dictionary: Any) -> list[int]:
         """The numbers of the values that an Arrow dictionary lists, which most often is that of the block before.
@@ -268,7 +284,7 @@ _NO_NUMBER = np.array(math.inf).view(np.uint64)
 def _is_possible(column: Column, written: float) -> bool:
     scale, fact = column.scale, column.fact
     assert scale is not None
-    number = written * scale.factor + scale.offset
+    number = scale.number(written)
     return fact.low <= number <= fact.high and abs(number) < math.inf
 
 

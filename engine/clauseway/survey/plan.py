@@ -135,8 +135,8 @@ def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound
     met, unmet = program.both(truth.true, asked), program.both(truth.false, asked)
     # The checker tells no finding on a description that agrees or may.
     description = provision.code in {code.code for code in decider.rulebook.codes if code.force == DESCRIPTION}
+    name = f"{provision.name}/{condition.label}"
     if description:
-        name = f"{provision.name}/{condition.label}"
         return Cell(name, provision.code, bound.subject, decider.mode, program.other(unmet), unmet, ZERO, unseen)
     read = terms.dependence.of(node, env) | terms.dependence.of(provision.applies, env)
 
@@ -144,7 +144,6 @@ def _cell(terms: Terms, provision: Provision, condition: Condition, bound: Bound
         return judge(decider.trying(assumed, decider.accept_memory), provision, condition, env).verdict
 
     settled = Combinations(terms.columns, read, settle)
-    name = f"{provision.name}/{condition.label}"
     return Cell(name, provision.code, bound.subject, decider.mode, met, unmet, not_asked.true, unseen, settled)
 
 

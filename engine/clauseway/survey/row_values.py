@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-from clauseway.case.read_value import read_value
 from clauseway.language.possible import Interval, Value
 from clauseway.survey.columns import Column
 from clauseway.survey.graph import Graph
@@ -86,8 +85,7 @@ class RowColumn:
         return self._text(written)
 
     def _read(self, plain: object) -> tuple[Value] | None:
-        node = node_from_data(plain, f"column {self.column.name}")
-        given = read_value(node, self.column.fact, self.column.dotted, self.column.vocabulary)
+        given = self.column.read(plain)
         return None if given is None else (given.value,)
 
     def _text(self, written: object) -> str:
@@ -107,7 +105,7 @@ class RowColumn:
         if written != written:
             return None
         try:
-            number = written * scale.factor + scale.offset
+            number = scale.number(written)
         except OverflowError:
             number = math.inf
         if not fact.low <= number <= fact.high or math.isinf(number) or (fact.sort == "count" and number % 1):
@@ -119,8 +117,7 @@ class RowColumn:
         scale = self.column.scale
         assert scale is not None
         assert isinstance(written, int | float)
-        number = written * scale.factor + scale.offset
-        return Interval(number, number, scale.system)
+        return scale.point(written)
 
     # --- numbers -----------------------------------------------------------------------------------------
 
@@ -129,9 +126,7 @@ class RowColumn:
         scale, fact = self.column.scale, self.column.fact
         assert scale is not None
 
-        def number(written: float) -> float:
-            return written * scale.factor + scale.offset
-
+        number = scale.number
         most = LARGEST / max(1.0, scale.factor)
         too_low = last(lambda written: number(written) < fact.low, -most, most) if number(-most) < fact.low else -most
         highest = last(lambda written: number(written) <= fact.high, -most, most) if number(most) > fact.high else most

@@ -72,8 +72,7 @@ class Turns:
         scale, fact = column.scale, column.fact
 
         def at(written: float) -> Truth:
-            number = written * scale.factor + scale.offset
-            return truth(Interval(number, number, scale.system))
+            return truth(scale.point(written))
 
         largest = LARGEST / max(1.0, scale.factor)
         at_low, at_high = at(-largest), at(largest)
